@@ -1,0 +1,137 @@
+"""The errors that tapemark raises on purpose.
+
+::
+
+    TapemarkError                something the user can put right
+    ├── UnitError (ValueError)   a text could not be read as a quantity
+    ├── SetupError (ValueError)  a setup is not valid; carries every problem found
+    └── FileError (OSError)      a file could not be read or written
+
+Each message says what was given, what is allowed and what to do next.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+__all__ = ["FileError", "Problem", "SetupError", "TapemarkError", "UnitError"]
+
+
+class TapemarkError(Exception):
+    """Something went wrong that the user can put right."""
+
+
+class UnitError(TapemarkError, ValueError):
+    """A text could not be read as a quantity with its unit.
+
+    Parameters
+    ----------
+    given : str
+        What was written, as typed.
+    allowed : str
+        What can be written here.
+    advice : str
+        What to do next.
+    """
+
+    def __init__(self, given: str, *, allowed: str, advice: str) -> None:
+        super().__init__(f"{given}: {advice} (allowed: {allowed})")
+        self.given = given
+        self.allowed = allowed
+        self.advice = advice
+
+    def __reduce__(self) -> tuple[object, ...]:
+        """Rebuild the error from its parts when it crosses a process border."""
+        return _rebuild_unit_error, (self.given, self.allowed, self.advice)
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Problem:
+    """One thing that is wrong in a setup.
+
+    Parameters
+    ----------
+    key : str
+        The key as the user finds it in the file, such as ``light[2] "fill" place.height``.
+    given : str
+        The value as typed; empty where nothing was written.
+    allowed : str
+        What is allowed there.
+    advice : str
+        What to do next.
+    """
+
+    key: str
+    given: str
+    allowed: str
+    advice: str
+
+    @property
+    def text(self) -> str:
+        """The problem in one or two lines."""
+        first = f"{self.key}: {self.given}" if self.given else f"{self.key}"
+        return f"{first}\n    allowed: {self.allowed}; {self.advice}"
+
+
+class SetupError(TapemarkError, ValueError):
+    """A setup is not valid.
+
+    Parameters
+    ----------
+    problems : tuple of Problem
+        Everything found, in the order of the file.
+    name : str
+        Name of the file or of the setup, for the message.
+    """
+
+    def __init__(self, problems: tuple[Problem, ...], *, name: str = "setup") -> None:
+        count = "1 problem" if len(problems) == 1 else f"{len(problems)} problems"
+        lines = [f"{name}: {count}"]
+        lines += [f"  {problem.text}" for problem in problems]
+        super().__init__("\n".join(lines))
+        self.problems = problems
+        self.name = name
+
+    def __reduce__(self) -> tuple[object, ...]:
+        """Rebuild the error from its parts when it crosses a process border."""
+        return _rebuild_setup_error, (self.problems, self.name)
+
+
+class FileError(TapemarkError, OSError):
+    """A file could not be read or written.
+
+    Parameters
+    ----------
+    path : str
+        The file.
+    reason : str
+        What went wrong.
+    advice : str
+        What to do next.
+    """
+
+    def __init__(self, path: str, *, reason: str, advice: str) -> None:
+        super().__init__(f"{path}: {reason}; {advice}")
+        self.path = path
+        self.reason = reason
+        self.advice = advice
+
+    def __str__(self) -> str:
+        """Return the file, what went wrong and what to do next."""
+        return f"{self.path}: {self.reason}; {self.advice}"
+
+    def __reduce__(self) -> tuple[object, ...]:
+        """Rebuild the error from its parts when it crosses a process border."""
+        return _rebuild_file_error, (self.path, self.reason, self.advice)
+
+
+def _rebuild_unit_error(given: str, allowed: str, advice: str) -> UnitError:
+    return UnitError(given, allowed=allowed, advice=advice)
+
+
+def _rebuild_setup_error(problems: tuple[Problem, ...], name: str) -> SetupError:
+    return SetupError(problems, name=name)
+
+
+def _rebuild_file_error(path: str, reason: str, advice: str) -> FileError:
+    return FileError(path, reason=reason, advice=advice)

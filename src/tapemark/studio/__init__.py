@@ -1,0 +1,59 @@
+"""The data of a studio: frozen, checked, read from TOML and written back. No physics here."""
+
+from tapemark.studio.aiming import aim_direction, aim_point_m
+from tapemark.studio.aims import AimName
+from tapemark.studio.camera import SENSORS, Camera
+from tapemark.studio.changing import changed, with_light
+from tapemark.studio.glasses import Glasses, Prescription
+from tapemark.studio.glasses_facts import (
+    ASSUMED_COATING_REFLECTANCE,
+    MATERIAL_INDEX,
+    OUTLINE_SHAPES,
+)
+from tapemark.studio.lights import Head, Light, Modifier
+from tapemark.studio.place import Place
+from tapemark.studio.presets import GLASSES_PRESETS, HEAD_PRESETS, MODIFIER_PRESETS, Preset
+from tapemark.studio.reading import setup_from_mapping, setup_from_toml
+from tapemark.studio.room import Room
+from tapemark.studio.schema import json_schema
+from tapemark.studio.setup import SCHEMA_VERSION, Setup
+from tapemark.studio.sitter import FaceMeasures, Sitter
+from tapemark.studio.surroundings import Backdrop, Panel, Screen, Window
+from tapemark.studio.writing import setup_to_mapping, setup_to_toml
+
+__all__ = [
+    "ASSUMED_COATING_REFLECTANCE",
+    "GLASSES_PRESETS",
+    "HEAD_PRESETS",
+    "MATERIAL_INDEX",
+    "MODIFIER_PRESETS",
+    "OUTLINE_SHAPES",
+    "SCHEMA_VERSION",
+    "SENSORS",
+    "AimName",
+    "Backdrop",
+    "Camera",
+    "FaceMeasures",
+    "Glasses",
+    "Head",
+    "Light",
+    "Modifier",
+    "Panel",
+    "Place",
+    "Prescription",
+    "Preset",
+    "Room",
+    "Screen",
+    "Setup",
+    "Sitter",
+    "Window",
+    "aim_direction",
+    "aim_point_m",
+    "changed",
+    "json_schema",
+    "setup_from_mapping",
+    "setup_from_toml",
+    "setup_to_mapping",
+    "setup_to_toml",
+    "with_light",
+]
