@@ -2,6 +2,7 @@
 #
 #   make demo    install tapemark here and run its example
 #   make test    install what the checks need as well, and run them all
+#   make bench   measure speed and write docs/performance.md
 #
 # Both work in .venv and leave the rest of the machine alone. A second run skips the set-up.
 
@@ -26,7 +27,7 @@ READY_TO_TEST := $(VENV)/ready-to-test-$(HERE)
 # A half-made environment or stamp must not pass for a whole one.
 .DELETE_ON_ERROR:
 
-.PHONY: help demo test check lock frames clean
+.PHONY: help demo test check bench lock frames clean
 
 help:
 	@sed -n 's/^#   //p' Makefile
@@ -36,6 +37,9 @@ demo: $(READY_TO_RUN)
 
 test check: $(READY_TO_TEST)
 	@PYTHON=$(RUN) scripts/check
+
+bench: $(READY_TO_TEST)
+	@$(RUN) -m benchmarks
 
 $(RUN):
 	@python="$(PYTHON)"; test -n "$$python" || { \

@@ -22,8 +22,8 @@ def place(x_m, y_m, height_m):
 def light(name, where, *, modifier="medium softbox 60x90 cm", head=STUDIO_HEAD, **more):
     """A light at (x, y, height); `modifier` is a preset or a Modifier."""
     shaped = Modifier(preset=modifier) if isinstance(modifier, str) else modifier
-    values = {"aim": "face", "power_stops": -2.0, **more}
-    return Light(name=name, head=head, modifier=shaped, place=place(*where), **values)
+    values = {"place": place(*where), "aim": "face", "power_stops": -2.0, **more}
+    return Light(name=name, head=head, modifier=shaped, **values)
 
 
 def worn(preset="mild short-sighted, medium frame", **stated):

@@ -1,0 +1,259 @@
+"""Which lights put a catchlight into each eye, and where?
+
+The catchlight is the first reflection at the cornea.  It is followed for
+points around each emitter's edge, so that place, size and outline are known.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from tapemark.analysis.corneal_mirror import MirrorPoints, mirror_points
+from tapemark.analysis.cover import IRIS_REFLECTANCE
+from tapemark.analysis.emitter import Emitter, face_cells
+from tapemark.analysis.face_light import FaceLight
+from tapemark.analysis.light_faces import FlatFace
+from tapemark.analysis.scene import Scene
+from tapemark.anatomy import SIDES, Side, opening_margin, rim_crosses, rim_of
+from tapemark.geometry import FloatArray, dot, normalize
+from tapemark.optics import normal_reflectance
+from tapemark.units import MM
+
+CORNEA_INDEX = 1.376  # [millodot]
+CORNEA_REFLECTANCE = float(normal_reflectance(CORNEA_INDEX))
+#: A catchlight counts where it is at least this share of the iris's own
+#: brightness (assumption, to be calibrated).
+CATCHLIGHT_CONTRAST = 0.25
+#: A catchlight is seen if at least this share of it is not hidden.
+SEEN_SHARE = 0.3
+LIT_PART = 0.25  # of its peak: the part of a bounce surface that makes a catchlight
+OUTLINE_POINTS = 16
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Catchlight:
+    """One emitter mirrored in one eye.
+
+    Attributes
+    ----------
+    source : str
+        Name of the emitter.
+    side : str
+        The sitter's own ``right`` or ``left`` eye.
+    clock : float
+        Place on the iris as the camera sees it: 12 up, 3 camera-right. [h]
+    offset_mm : tuple of two floats
+        From the centre of the iris, to camera-right and up. [mm]
+    width_mm, height_mm : float
+        Size as the camera sees it. [mm]
+    contrast : float
+        Brightness over that of the lit iris. [-]
+    visible : bool
+        Whether enough of it can be seen.
+    hidden_by : str
+        ``""``, ``lid``, ``head``, ``rim``, ``edge of the iris``, ``another
+        light`` or ``too faint``.
+    outline : tuple of points
+        Its outline on the cornea, world. [m]
+    """
+
+    source: str
+    side: Side
+    clock: float
+    offset_mm: tuple[float, float]
+    width_mm: float
+    height_mm: float
+    contrast: float
+    visible: bool
+    hidden_by: str
+    outline: tuple[tuple[float, float, float], ...]
+
+
+def catchlights(scene: Scene, *, light: FaceLight) -> tuple[Catchlight, ...]:
+    """Return the catchlights of both eyes, right eye first.
+
+    Parameters
+    ----------
+    scene : Scene
+        Camera, eyes, lenses and emitters.
+    light : FaceLight
+        Light around the eyes, which decides what is bright enough to count.
+    """
+    shining = [one for one in scene.emitters if one.brightness > 0]
+    if not shining:
+        return ()
+    outlines = np.stack([_shining_outline(one) for one in shining])
+    mirrored = mirror_points(scene, _samples(outlines))
+    hidden = _hiding(scene, mirrored, shining)
+    found = []
+    for index in (0, 1):
+        for number, emitter in enumerate(shining):
+            reasons = {why: mask[index, number] for why, mask in hidden.items()}
+            one = _catchlight(
+                emitter,
+                place=_place(scene, mirrored, (index, number)),
+                received=light.at_eyes[index],
+                hidden=reasons,
+            )
+            if one is not None:
+                found.append(one)
+    return tuple(found)
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class _Place:
+    """One emitter as mirrored in one cornea."""
+
+    index: int
+    target: FloatArray
+    cornea: FloatArray
+    gaze: FloatArray
+    points: FloatArray
+    offsets: FloatArray
+
+
+def _place(scene: Scene, mirrored: MirrorPoints, at: tuple[int, int]) -> _Place:
+    return _Place(
+        index=at[0],
+        target=mirrored.samples[at][0],
+        cornea=scene.eyes.cornea_center[at[0]],
+        gaze=scene.eyes.gaze[at[0]],
+        points=mirrored.points[at],
+        offsets=mirrored.offsets[at],
+    )
+
+
+def _catchlight(
+    emitter: Emitter, *, place: _Place, received: float, hidden: dict[str, np.ndarray]
+) -> Catchlight | None:
+    brightness = _brightness_towards(emitter, place.target, place.cornea)
+    behind = float(dot(place.target - place.cornea, place.gaze)) < 0
+    if brightness <= 0 or behind or np.any(dot(place.points - place.cornea, place.gaze) < 0):
+        return None
+    contrast = _contrast(brightness, received)
+    reason = _reason(hidden)
+    if not reason and contrast < CATCHLIGHT_CONTRAST:
+        reason = "too faint"
+    (across, up), edge = place.offsets[0], place.offsets[-OUTLINE_POINTS:]
+    return Catchlight(
+        source=emitter.name,
+        side=SIDES[place.index],
+        clock=float(np.degrees(np.arctan2(across, up)) / 30.0 % 12.0) or 12.0,
+        offset_mm=(float(across / MM), float(up / MM)),
+        width_mm=float(np.ptp(edge[:, 0]) / MM),
+        height_mm=float(np.ptp(edge[:, 1]) / MM),
+        contrast=contrast,
+        visible=not reason,
+        hidden_by=reason,
+        outline=tuple((float(x), float(y), float(z)) for x, y, z in place.points[-OUTLINE_POINTS:]),
+    )
+
+
+def _shining_outline(emitter: Emitter) -> FloatArray:
+    """Return points around the part of an emitter that shines, (16, 3) [m]."""
+    if emitter.lit_map is None or not emitter.lit_map.any():
+        return _resampled(emitter.face.outline())
+    assert isinstance(emitter.face, FlatFace)
+    cells, _ = face_cells(emitter.face, count=emitter.lit_map.shape[0])
+    lit = cells[emitter.lit_map.ravel() >= LIT_PART * emitter.lit_map.max()]
+    local = (lit - emitter.face.center) @ emitter.face.axes
+    low, high = local.min(axis=0), local.max(axis=0)
+    corners = np.array(
+        [(low[0], 0, low[2]), (high[0], 0, low[2]), (high[0], 0, high[2]), (low[0], 0, high[2])]
+    )
+    return _resampled(emitter.face.center + corners @ emitter.face.axes.T)
+
+
+def _resampled(corners: FloatArray) -> FloatArray:
+    """Return a closed outline as 16 points that keep its corners where they divide evenly."""
+    at = np.arange(OUTLINE_POINTS) * (len(corners) / OUTLINE_POINTS)
+    whole = np.floor(at).astype(int)
+    following = corners[(whole + 1) % len(corners)]
+    return np.asarray(corners[whole] + (at - whole)[:, None] * (following - corners[whole]))
+
+
+def _samples(outlines: FloatArray) -> FloatArray:
+    """Return middle, half-way points and outline of each face, (emitters, 33, 3) [m]."""
+    center = outlines.mean(axis=1, keepdims=True)
+    return np.concatenate([center, 0.5 * (center + outlines), outlines], axis=1)
+
+
+def _brightness_towards(emitter: Emitter, center: FloatArray, eye: FloatArray) -> float:
+    direction = normalize(center - eye)
+    from_front = np.asarray(dot(direction, emitter.face.axes[:, 1]) < 0)
+    if emitter.lit_map is not None:
+        return emitter.brightness if from_front else 0.0
+    return float(emitter.brightness_at(center, direction, from_front=from_front))
+
+
+def _hiding(scene: Scene, mirrored: MirrorPoints, shining: list[Emitter]) -> dict[str, np.ndarray]:
+    """Return, for each reason, which inner samples it hides; axes (eye, emitter, sample)."""
+    inner = slice(0, -OUTLINE_POINTS)
+    points = mirrored.points[:, :, inner]
+    paths = np.stack([mirrored.to_light, mirrored.to_camera])[:, :, :, inner]
+    pose, eyes = scene.pose, scene.eyes
+    local = (points - pose.origin) @ pose.axes
+    rest = ((eyes.opening_center - pose.origin) @ pose.axes)[:, None, None, :]
+    lid = opening_margin(
+        local[..., 0] - rest[..., 0],
+        local[..., 2] - rest[..., 2],
+        eyes=eyes,
+        outward=eyes.outward[:, None, None],
+    )
+    along = dot(points - eyes.cornea_center[:, None, None], eyes.gaze[:, None, None])
+    radial = np.sqrt(np.maximum(eyes.cornea_radius_m**2 - along**2, 0.0))
+    blocked = scene.head.blocks(local, paths @ pose.axes, clearance_m=6 * MM, steps=16)
+    return {
+        "edge of the iris": np.asarray(radial > eyes.iris_diameter_m / 2),
+        "lid": np.asarray(lid < 0),
+        "head": np.asarray(blocked.any(axis=0)),
+        "rim": _on_rim(scene, points, paths),
+        "another light": _behind_other(points, mirrored.samples[:, :, inner], shining),
+    }
+
+
+def _on_rim(scene: Scene, points: FloatArray, paths: FloatArray) -> np.ndarray:
+    """Return which paths from the eyes, to the light or the camera, cross the rim."""
+    lenses, glasses = scene.lenses, scene.setup.sitter.glasses
+    if lenses is None or glasses is None:
+        return np.zeros(points.shape[:-1], dtype=bool)
+    rim = rim_of(glasses)
+    return np.stack(
+        [
+            rim_crosses(points[index], paths[:, index], lens=lenses, index=index, rim=rim).any(
+                axis=0
+            )
+            for index in (0, 1)
+        ]
+    )
+
+
+def _behind_other(points: FloatArray, samples: FloatArray, shining: list[Emitter]) -> np.ndarray:
+    span = samples - points
+    distance = np.sqrt(dot(span, span))
+    directions = span / distance[..., None]
+    blocked = np.zeros(points.shape[:-1], dtype=bool)
+    for number, other in enumerate(shining):
+        if other.kind != "light":
+            continue
+        met = other.face.hits(points, directions).distance
+        with np.errstate(invalid="ignore"):
+            nearer = met < distance - 1e-3
+        own = [k for k, one in enumerate(shining) if k == number or other.name in one.fed_by]
+        nearer[:, own] = False
+        blocked |= nearer
+    return blocked
+
+
+def _contrast(brightness: float, received: float) -> float:
+    """Return how bright a catchlight is against the lit iris."""
+    iris = IRIS_REFLECTANCE * max(received, 1e-12) / np.pi
+    return float(CORNEA_REFLECTANCE * brightness / iris)
+
+
+def _reason(hidden: dict[str, np.ndarray]) -> str:
+    """Return what hides most of a catchlight, or nothing if enough is seen."""
+    free = ~np.any(list(hidden.values()), axis=0)
+    if free.mean() >= SEEN_SHARE:
+        return ""
+    return max(hidden, key=lambda reason: int(hidden[reason].sum()))

@@ -1,0 +1,49 @@
+"""How much light falls on the face, from which emitter?"""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from tapemark.analysis.scene import Scene
+from tapemark.geometry import to_world
+from tapemark.units import MM
+
+EYE_SOCKET_M = 5.0 * MM  # receivers this far in front of the corneas
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class FaceLight:
+    """Luminous exposure around the eyes, on a surface that faces as the face does.
+
+    Attributes
+    ----------
+    at_eyes : tuple of two floats
+        All emitters together at the right and the left eye. [lx·s]
+    by_source : tuple of (str, float) pairs
+        Each emitter's share, midway between the eyes. [lx·s]
+    """
+
+    at_eyes: tuple[float, float]
+    by_source: tuple[tuple[str, float], ...]
+
+
+def face_light(scene: Scene) -> FaceLight:
+    """Return the light on the face of a scene.
+
+    Notes
+    -----
+    Shadows of nose, brow and frame are not included.
+    """
+    half = scene.setup.sitter.face.interpupillary_mm * MM / 2
+    local = np.array([[half, EYE_SOCKET_M, 0.0], [-half, EYE_SOCKET_M, 0.0]])
+    places = to_world(local, origin=scene.pose.origin, axes=scene.pose.axes)
+    normal = np.broadcast_to(scene.pose.axes[:, 1], places.shape)
+    each = [emitter.exposure_at(places, normal=normal) for emitter in scene.emitters]
+    total = np.sum(each, axis=0) if each else np.zeros(2)
+    return FaceLight(
+        at_eyes=(float(total[0]), float(total[1])),
+        by_source=tuple(
+            (emitter.name, float(part.mean()))
+            for emitter, part in zip(scene.emitters, each, strict=True)
+        ),
+    )

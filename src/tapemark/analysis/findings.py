@@ -1,0 +1,290 @@
+"""What is wrong with the setup, in the words of the trade, and what to do?"""
+
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+
+from tapemark.analysis.catchlights import Catchlight
+from tapemark.analysis.exposure import Exposure
+from tapemark.analysis.eye_sight import EyeSight
+from tapemark.analysis.glare import LensGlare, Reflection
+from tapemark.analysis.scene import Scene
+from tapemark.analysis.spread import GuessOutcome
+from tapemark.anatomy import SIDES, Side
+from tapemark.geometry import angle_between
+
+Severity = Literal["trouble", "caution", "note"]
+
+RIM_OVER_EYE = 0.02
+#: Eyes turned farther than this show too much white (common practice, no
+#: published source). [deg]
+COMFORTABLE_GAZE_DEG = 30.0
+HEAD_OVER_EYE = 0.25
+EXPOSURE_TOLERANCE_STOPS = 1.0  # estimates of heads are no better than this
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Finding:
+    """One thing the photographer should know.
+
+    Attributes
+    ----------
+    code : str
+        Stable name of the kind of finding.
+    severity : str
+        ``trouble`` (the frame fails), ``caution`` (look at it) or ``note``.
+    text : str
+        What was found.
+    what_to_do : str
+        The next thing to try.
+    """
+
+    code: str
+    severity: Severity
+    text: str
+    what_to_do: str
+
+
+def lens_findings(scene: Scene, lenses: tuple[LensGlare, ...]) -> list[Finding]:
+    """Return findings about reflections in the lenses."""
+    found = []
+    for lens in lenses:
+        if lens.verdict == "clear":
+            continue
+        veiled = lens.verdict == "veiled"
+        guilty = [one for one in lens.reflections if not veiled or one.veil > 0.0005]
+        place = (
+            f"{_percent(lens.veil)} of the {lens.side} eye is veiled"
+            if veiled
+            else f"Reflections cover {_percent(lens.lens_cover)} of the {lens.side} lens, "
+            "beside the eye"
+        )
+        found.append(
+            Finding(
+                code=f"lens-{lens.verdict}",
+                severity="trouble" if veiled else "caution",
+                text=f"{place}: {_listed([_source(one, veiled=veiled) for one in guilty])}.",
+                what_to_do=_how_to_clear(scene, guilty),
+            )
+        )
+    return found
+
+
+def catchlight_findings(catchlights: tuple[Catchlight, ...]) -> list[Finding]:
+    """Return findings about eyes without a catchlight."""
+    found = []
+    for side in SIDES:
+        own = [one for one in catchlights if one.side == side]
+        if any(one.visible for one in own):
+            continue
+        why = "; ".join(f"{one.source}: {_hidden_in_words(one.hidden_by)}" for one in own)
+        found.append(
+            Finding(
+                code="catchlight-missing",
+                severity="trouble",
+                text=f"No catchlight in the {side} eye" + (f" ({why})." if why else "."),
+                what_to_do=_how_to_light_eye(own),
+            )
+        )
+    return found
+
+
+def sight_findings(scene: Scene, sights: tuple[EyeSight, ...]) -> list[Finding]:
+    """Return findings about eyes hidden by the rim or the head."""
+    found = _gaze_findings(scene)
+    glasses = scene.setup.sitter.glasses
+    for sight in sights:
+        if sight.rim_share > RIM_OVER_EYE:
+            slipped = glasses is not None and glasses.slipped_mm > 0
+            found.append(
+                Finding(
+                    code="rim-over-eye",
+                    severity="caution" if sight.rim_share < 0.15 else "trouble",
+                    text=f"The rim crosses {_percent(sight.rim_share)} of the {sight.side} eye.",
+                    what_to_do="Seat the glasses properly on the nose."
+                    if slipped
+                    else "Bring the camera nearer to eye level, or level the sitter's chin.",
+                )
+            )
+        if sight.head_share > HEAD_OVER_EYE:
+            found.append(
+                Finding(
+                    code="eye-hidden",
+                    severity="caution",
+                    text=f"Nose or brow hides {_percent(sight.head_share)} of the "
+                    f"{sight.side} eye from the camera.",
+                    what_to_do="Turn the face back towards the camera if both eyes should show.",
+                )
+            )
+    return found
+
+
+def _gaze_findings(scene: Scene) -> list[Finding]:
+    """Return whether the eyes would have to turn far to meet the camera."""
+    forward = scene.pose.axes[:, 1]
+    turned = float(np.degrees(angle_between(scene.eyes.gaze.mean(axis=0), forward)))
+    if turned <= COMFORTABLE_GAZE_DEG:
+        return []
+    return [
+        Finding(
+            code="gaze-strained",
+            severity="caution",
+            text=f"The eyes would have to turn {turned:.0f}° to look into the camera.",
+            what_to_do="Turn the head towards the camera, or let the sitter look past it "
+            '(gaze = "ahead").',
+        )
+    ]
+
+
+def flip_findings(
+    lenses: tuple[LensGlare, ...], outcomes: tuple[GuessOutcome, ...]
+) -> list[Finding]:
+    """Return where a verdict would flip within what is only guessed."""
+    found = []
+    for lens in lenses:
+        changed = [one for one in outcomes if one.verdicts[lens.side] != lens.verdict]
+        if not changed:
+            continue
+        worse = lens.verdict == "clear" or any(
+            one.verdicts[lens.side] == "veiled" for one in changed
+        )
+        found.append(
+            Finding(
+                code="verdict-may-flip",
+                severity="caution" if worse else "note",
+                text=f"The {lens.side} lens is {lens.verdict} as described, but would be "
+                f"{_by_verdict(lens.side, changed)}.",
+                what_to_do="These were not stated for the glasses: take a test shot, or measure "
+                "them and add them to the file.",
+            )
+        )
+    return found
+
+
+def _by_verdict(side: Side, changed: list[GuessOutcome]) -> str:
+    """Return which changes lead to which verdict, in words."""
+    verdicts = dict.fromkeys(one.verdicts[side] for one in changed)
+    parts = []
+    for verdict in verdicts:
+        causes = [one.what for one in changed if one.verdicts[side] == verdict]
+        parts.append(f"{verdict} with {' or '.join(causes)}")
+    return "; ".join(parts)
+
+
+def exposure_findings(scene: Scene, exposure: Exposure) -> list[Finding]:
+    """Return findings about the light that reaches the face."""
+    if exposure.aperture is None or exposure.stops_over is None:
+        return [
+            Finding(
+                code="no-light-on-face",
+                severity="trouble",
+                text="No light reaches the face.",
+                what_to_do="Switch a light on, or aim one at the face.",
+            )
+        ]
+    over = exposure.stops_over
+    if abs(over) <= EXPOSURE_TOLERANCE_STOPS:
+        return []
+    way, cure = ("over", "Turn the lights down") if over > 0 else ("under", "Turn the lights up")
+    set_to = scene.setup.camera.aperture
+    return [
+        Finding(
+            code="exposure-off",
+            severity="caution",
+            text=f"The lights meter f/{exposure.aperture:.1f} at the face and the camera is set "
+            f"to f/{set_to:g}: {abs(over):.1f} stops {way}exposed (estimate, ±0.5 stop).",
+            what_to_do=f"{cure} by {abs(over):.1f} stops, or set f/{exposure.aperture:.1f}; "
+            "then meter at the face.",
+        )
+    ]
+
+
+def data_findings(scene: Scene) -> list[Finding]:
+    """Return notes about what the setup itself says or leaves open."""
+    glasses = scene.setup.sitter.glasses
+    found = [
+        Finding(code="look-again", severity="caution", text=text, what_to_do=what)
+        for text, what in (_split(note) for note in scene.setup.notes)
+    ]
+    if glasses is not None and glasses.prescription_guessed:
+        found.append(
+            Finding(
+                code="prescription-guessed",
+                severity="note",
+                text="The prescription is assumed: right "
+                f"{glasses.assumed_right.sphere_d:+.2f} D, left "
+                f"{glasses.assumed_left.sphere_d:+.2f} D "
+                f"(±{glasses.prescription_spread_d:.1f} D).",
+                what_to_do="Ask the sitter, or look through the lens: do the eyes look smaller, "
+                "larger or unchanged?",
+            )
+        )
+    return found
+
+
+def _source(reflection: Reflection, *, veiled: bool) -> str:
+    share = reflection.veil if veiled else reflection.lens_cover
+    return (
+        f"{reflection.source} in the {reflection.surface} surface {_percent(share)}, "
+        f"{_stops(reflection.stops_over_skin)}"
+    )
+
+
+def _how_to_clear(scene: Scene, reflections: list[Reflection]) -> str:
+    """Return what moves the reflections of one lens off, worst first."""
+    names = list(dict.fromkeys(one.source for one in reflections))
+    lights = {one.name: one for one in scene.setup.lights}
+    parts = []
+    for name in names[:2]:
+        light = lights.get(name)
+        if light is None:
+            parts.append(f"cover or move {name}, or turn the sitter a little away from it")
+            continue
+        x = light.place.position_m[0]
+        side = "camera-left" if x > 0.05 else "camera-right" if x < -0.05 else "one side"
+        parts.append(f"raise {name} or swing it farther to {side}, then re-aim it at the face")
+    text = "; then ".join(parts)
+    return f"{text[:1].upper()}{text[1:]}. One change at a time, then a test shot."
+
+
+def _listed(parts: list[str]) -> str:
+    return "; ".join(parts)
+
+
+def _how_to_light_eye(own: list[Catchlight]) -> str:
+    reasons = {one.hidden_by for one in own}
+    if not own:
+        return "Put a light in front of the sitter, within about 60° of where the eyes look."
+    if reasons & {"lid", "head", "rim"}:
+        return (
+            "Lower the light a little, or bring a small light or a white panel below it; "
+            "check the lenses again."
+        )
+    return "Bring a light nearer to where the eyes look, or use a larger one."
+
+
+def _hidden_in_words(reason: str) -> str:
+    words = {
+        "lid": "hidden by the lid",
+        "head": "hidden by brow or nose",
+        "rim": "hidden by the rim",
+        "edge of the iris": "falls beside the iris",
+        "another light": "blocked by another light",
+        "too faint": "too faint to see",
+    }
+    return words[reason]
+
+
+def _percent(share: float) -> str:
+    return f"{100 * share:.1f} %" if share < 0.0995 else f"{100 * share:.0f} %"
+
+
+def _stops(stops: float) -> str:
+    way = "over" if stops >= 0 else "under"
+    return f"{abs(stops):.1f} stops {way} lit skin"
+
+
+def _split(note: str) -> tuple[str, str]:
+    text, _, what = note.rstrip(".").rpartition(": ")
+    return (f"{text[:1].upper()}{text[1:]}.", f"{what[:1].upper()}{what[1:]}.")

@@ -1,0 +1,53 @@
+"""Surfaces of the head, eyes, lenses and frame, built from studio data."""
+
+from tapemark.anatomy.eye import (
+    OPENING_PLANE_M,
+    SIDES,
+    Eyes,
+    Side,
+    eyes,
+    opening_margin,
+    opening_outline,
+)
+from tapemark.anatomy.frame import (
+    Rim,
+    bridge_line,
+    edge_outline,
+    lens_margin,
+    outline_margin,
+    rim_clearance,
+    rim_crosses,
+    rim_of,
+    temple_line,
+)
+from tapemark.anatomy.head import HeadSurface, Landmarks, head_surface
+from tapemark.anatomy.lens import LensGuess, LensStack, lens_stack, predicted_base_curve_d
+from tapemark.anatomy.pose import HeadPose, head_pose
+
+__all__ = [
+    "OPENING_PLANE_M",
+    "SIDES",
+    "Eyes",
+    "HeadPose",
+    "HeadSurface",
+    "Landmarks",
+    "LensGuess",
+    "LensStack",
+    "Rim",
+    "Side",
+    "bridge_line",
+    "edge_outline",
+    "eyes",
+    "head_pose",
+    "head_surface",
+    "lens_margin",
+    "lens_stack",
+    "opening_margin",
+    "opening_outline",
+    "outline_margin",
+    "predicted_base_curve_d",
+    "rim_clearance",
+    "rim_crosses",
+    "rim_of",
+    "temple_line",
+]

@@ -1,0 +1,50 @@
+"""The `tapemark` command.
+
+Nothing heavy is imported until a command runs, so that help comes at once.
+"""
+
+import sys
+
+import click
+
+from tapemark import __version__
+from tapemark.cli.check import check
+from tapemark.cli.demo import demo
+from tapemark.cli.schema import schema
+from tapemark.errors import TapemarkError
+
+EXIT_DONE, EXIT_TROUBLE, EXIT_USAGE = 0, 1, 2
+
+
+@click.group(
+    context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 92},
+    epilog="Start with: tapemark demo",
+)
+@click.version_option(__version__, prog_name="tapemark")
+def commands() -> None:
+    """Plan portrait light, and see what glasses will show before the test shot."""
+
+
+commands.add_command(check)
+commands.add_command(demo)
+commands.add_command(schema)
+
+
+def main() -> None:
+    """Run the command line; every foreseen error ends in one clear message."""
+    try:
+        sys.exit(commands.main(prog_name="tapemark", standalone_mode=False) or EXIT_DONE)
+    except click.exceptions.Exit as done:
+        sys.exit(done.exit_code)
+    except click.ClickException as error:
+        error.show()
+        sys.exit(EXIT_USAGE)
+    except (click.Abort, KeyboardInterrupt):
+        click.echo("Stopped.", err=True)
+        sys.exit(EXIT_TROUBLE)
+    except TapemarkError as error:
+        click.echo(str(error), err=True)
+        sys.exit(EXIT_USAGE)
+    except BrokenPipeError:
+        sys.stderr.close()
+        sys.exit(EXIT_TROUBLE)

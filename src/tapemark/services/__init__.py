@@ -1,0 +1,23 @@
+"""Use cases: what the command line and the app ask for."""
+
+from tapemark.services.check import CheckReport, check_setup, outlines_of
+from tapemark.services.demo import DEMO_STEMS, DemoStep, demo_setup_text, run_demo
+from tapemark.services.pictures import picture_files
+from tapemark.services.report_json import report_as_plain
+from tapemark.store import read_setup, write_results
+from tapemark.studio import json_schema
+
+__all__ = [
+    "DEMO_STEMS",
+    "CheckReport",
+    "DemoStep",
+    "check_setup",
+    "demo_setup_text",
+    "json_schema",
+    "outlines_of",
+    "picture_files",
+    "read_setup",
+    "report_as_plain",
+    "run_demo",
+    "write_results",
+]
