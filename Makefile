@@ -27,7 +27,7 @@ READY_TO_TEST := $(VENV)/ready-to-test-$(HERE)
 # A half-made environment or stamp must not pass for a whole one.
 .DELETE_ON_ERROR:
 
-.PHONY: help demo test check bench lock frames clean
+.PHONY: help demo test check bench lock pictures frames clean
 
 help:
 	@sed -n 's/^#   //p' Makefile
@@ -68,6 +68,10 @@ $(READY_TO_TEST): requirements.lock pyproject.toml | $(RUN)
 # Choose the newest allowed versions again; needs uv, and is never part of a set-up.
 lock:
 	@scripts/lock
+
+# Draw the pictures in docs/ again after a change to what they show.
+pictures: $(READY_TO_TEST)
+	@$(RUN) scripts/draw_examples.py docs/pictures
 
 # Draw docs/frames.svg again after a change to its script.
 frames:

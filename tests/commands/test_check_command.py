@@ -119,7 +119,7 @@ def test_bad_file_is_refused_in_words(
         ('height = "2.75 m"', "height = 2.75", "unit"),
         ('height = "1.40 m" }', 'height = "3.40 m" }', "ceiling"),
         ('distance = "2.0 m", side = "0 deg"', 'distance = "0.1 m", side = "0 deg"', "camera"),
-        ('aim = "face"', 'aim = "fase"', "face"),
+        ('aim = "face"', 'aim = "facce"', "face"),
     ],
 )
 def test_impossible_setup_names_key_and_cure(
@@ -144,7 +144,7 @@ def test_missing_file_and_folder_are_named(run: Any, tmp_path: Path) -> None:
 
 def test_wrong_words_on_the_command_line_exit_with_two(run: Any) -> None:
     assert run("check").code == 2
-    assert run("chekc").code == 2
+    assert run("checkk").code == 2
     assert run("check", "a.toml", "--jsn").code == 2
 
 
@@ -161,7 +161,7 @@ def test_sitter_without_glasses_is_checked_for_catchlights(
 
 
 def test_all_lights_off_is_a_finding_not_a_crash(run: Any, setups: dict[str, Path]) -> None:
-    text = setups["troubled"].read_text("utf-8").replace('aim = "face"\npower', 'on = false\npower')
+    text = setups["troubled"].read_text("utf-8").replace('aim = "face"\npower', "on = false\npower")
     setups["troubled"].write_text(text, "utf-8")
     answer = run("check", setups["troubled"])
     assert answer.code == 1

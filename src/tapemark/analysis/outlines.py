@@ -3,7 +3,6 @@
 from dataclasses import dataclass
 
 import numpy as np
-from contourpy import contour_generator
 
 from tapemark.analysis.cover import CoverMap
 from tapemark.analysis.lens_view import SURFACES, LensView, Surface
@@ -70,6 +69,8 @@ def _contours(x: FloatArray, z: FloatArray, field: FloatArray) -> list[FloatArra
     """Return closed lines around the cells that are more than half covered."""
     if not field.any():
         return []
+    from contourpy import contour_generator  # only drawings need it
+
     wide_x = np.concatenate([[2 * x[0] - x[1]], x, [2 * x[-1] - x[-2]]])
     wide_z = np.concatenate([[2 * z[0] - z[1]], z, [2 * z[-1] - z[-2]]])
     lines = contour_generator(wide_x, wide_z, np.pad(field, 1)).lines(0.5)

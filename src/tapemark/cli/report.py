@@ -39,7 +39,7 @@ def report_text(report: CheckReport, *, color: bool, assumed: bool = False) -> s
 
 def _head(report: CheckReport, *, color: bool) -> Iterator[str]:
     setup = report.scene.setup
-    yield setup.title or "Setup"
+    yield setup.title or "Untitled setup"
     yield f"{setup.sitter.name}, {_glasses_name(report)}"
     yield ""
     for side in ("right", "left"):

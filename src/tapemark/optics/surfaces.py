@@ -133,18 +133,16 @@ def intersect_toric(
 
     Notes
     -----
-    Newton's method on the exact torus, from the sphere of mean curvature. Equal curvatures
-    give the sphere.
+    Newton's method on the exact torus, from the sphere that is curved as the torus is towards
+    the crossing. Equal curvatures give the sphere.
 
     References
     ----------
     [torus-exact]
     """
     c_a, c_b = np.asarray(curvature_a, dtype=np.float64), np.asarray(curvature_b, dtype=np.float64)
-    on_sphere = intersect_spherical(
-        origins, directions, curvature=0.5 * (c_a + c_b), vertex_y=vertex_y
-    )
     cosine, sine = np.cos(axis_angle), np.sin(axis_angle)
+    on_sphere = _nearly_on_torus(origins, directions, (c_a, c_b), (cosine, sine), vertex_y=vertex_y)
     starts = origins + on_sphere[..., None] * directions
     u, v, s = _along_meridians(starts, cosine, sine, vertex_y)
     du, dv, ds = _along_meridians(directions, cosine, sine, 0.0)
@@ -159,6 +157,27 @@ def intersect_toric(
         if not np.any(np.abs(step) > _CONVERGED_M):
             break
     return distance
+
+
+def _nearly_on_torus(
+    origins: FloatArray,
+    directions: FloatArray,
+    curvatures: tuple[FloatArray, FloatArray],
+    meridians: tuple[FloatLike, FloatLike],
+    *,
+    vertex_y: FloatLike,
+) -> FloatArray:
+    """Return distances to the spheres curved as the torus is towards each ray's crossing.
+
+    They miss the torus by some micrometres at the edge of a lens, which saves Newton a step.
+    """
+    c_a, c_b = curvatures
+    mean = 0.5 * (c_a + c_b)
+    rough = intersect_spherical(origins, directions, curvature=mean, vertex_y=vertex_y)
+    u, v, _ = _along_meridians(origins + rough[..., None] * directions, *meridians, 0.0)
+    u2, v2 = u * u, v * v
+    towards = (c_a * u2 + c_b * v2) / np.maximum(u2 + v2, np.finfo(np.float64).tiny)
+    return intersect_spherical(origins, directions, curvature=towards, vertex_y=vertex_y)
 
 
 def toric_normal(

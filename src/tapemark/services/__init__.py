@@ -2,7 +2,7 @@
 
 from tapemark.services.check import CheckReport, check_setup, outlines_of
 from tapemark.services.demo import DEMO_STEMS, DemoStep, demo_setup_text, run_demo
-from tapemark.services.pictures import picture_files
+from tapemark.services.pictures import drawings, picture_files
 from tapemark.services.report_json import report_as_plain
 from tapemark.store import read_setup, write_results
 from tapemark.studio import json_schema
@@ -13,6 +13,7 @@ __all__ = [
     "DemoStep",
     "check_setup",
     "demo_setup_text",
+    "drawings",
     "json_schema",
     "outlines_of",
     "picture_files",

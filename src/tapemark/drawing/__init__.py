@@ -1,0 +1,19 @@
+"""Drawings of a setup, as SVG text and PNG: plan, side elevation, view through the camera."""
+
+from tapemark.drawing.camera_drawing import camera_view_drawing
+from tapemark.drawing.elevation import elevation_drawing
+from tapemark.drawing.glare_rays import LightRay, glare_rays
+from tapemark.drawing.plan import plan_drawing
+from tapemark.drawing.plan_labels import ReferencePoint, corner_references
+from tapemark.drawing.png import svg_to_png
+
+__all__ = [
+    "LightRay",
+    "ReferencePoint",
+    "camera_view_drawing",
+    "corner_references",
+    "elevation_drawing",
+    "glare_rays",
+    "plan_drawing",
+    "svg_to_png",
+]

@@ -1,0 +1,90 @@
+"""What the labels of the floor plan say."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from tapemark.drawing.labels import Label
+from tapemark.drawing.projection import ParallelView
+from tapemark.studio import Light, Setup
+from tapemark.units import format_length, format_side
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class ReferencePoint:
+    """A point on the floor from which distances are taped as well.
+
+    Attributes
+    ----------
+    name : str
+        As marked on the plan, such as ``A``.
+    x_m, y_m : float
+        Place on the floor, world frame. [m]
+    """
+
+    name: str
+    x_m: float
+    y_m: float
+
+
+def corner_references(setup: Setup) -> tuple[ReferencePoint, ReferencePoint]:
+    """Return the two corners of the room behind the sitter, camera-left first."""
+    room = setup.room
+    return (
+        ReferencePoint(name="A", x_m=room.x_max_m, y_m=room.y_min_m),
+        ReferencePoint(name="B", x_m=room.x_min_m, y_m=room.y_min_m),
+    )
+
+
+def with_references(
+    label: Label, references: tuple[ReferencePoint, ...], view: ParallelView, setup: Setup
+) -> Label:
+    """Return the label of a light or the camera with its distances from the references."""
+    stands = {light.name: light.place for light in setup.lights} | {"camera": setup.camera.place}
+    place = stands.get(label.lines[0][0])
+    if not references or place is None:
+        return label
+    x, y, _ = place.position_m
+    parts = [
+        f"{one.name} {format_length(float(np.hypot(x - one.x_m, y - one.y_m)), system=setup.units)}"
+        for one in references
+    ]
+    lines = (*label.lines, ("from " + ", ".join(parts), 400))
+    return Label(lines=lines, target=label.target, color=label.color)
+
+
+def light_label(light: Light, setup: Setup, view: ParallelView) -> Label:
+    """Return the label of a light: name, tape distance and side, height."""
+    at = view(np.array(light.place.position_m))
+    height = format_length(light.place.height_m, system=setup.units)
+    name = light.name if light.on else f"{light.name} (off)"
+    lines = ((name, 600), (place_words(light, setup), 400), (f"{height} high", 400))
+    return Label(lines=lines, target=(float(at[0]), float(at[1])))
+
+
+def place_words(light: Light, setup: Setup) -> str:
+    """Return how a light is taped: distance along the floor and side."""
+    distance = format_length(light.place.distance_m, system=setup.units)
+    return f"{distance}, {format_side(light.place.side_deg)}"
+
+
+def camera_label(setup: Setup, view: ParallelView) -> Label:
+    """Return the label of the camera: tape distance, side and height."""
+    camera = setup.camera
+    at = view(np.array(camera.place.position_m))
+    distance = format_length(camera.place.distance_m, system=setup.units)
+    height = format_length(camera.place.height_m, system=setup.units)
+    side = "" if camera.place.side_deg == 0 else f", {format_side(camera.place.side_deg)}"
+    lines = (("camera", 600), (f"{distance}{side}", 400), (f"{height} high", 400))
+    return Label(lines=lines, target=(float(at[0]), float(at[1])))
+
+
+def sitter_label(setup: Setup, view: ParallelView) -> Label:
+    """Return the label of the sitter: name, eye height and the way the face is turned."""
+    sitter = setup.sitter
+    at = view(np.array([0.0, -0.14, 0.0]))
+    eyes = f"eyes {format_length(sitter.eye_height_m, system=setup.units)} high"
+    lines = [(sitter.name, 600), (eyes, 400)]
+    if sitter.turn_deg:
+        lines.append((f"face {format_side(sitter.turn_deg)}", 400))
+    return Label(lines=tuple(lines), target=(float(at[0]), float(at[1])))
