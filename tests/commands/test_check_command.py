@@ -119,7 +119,7 @@ def test_bad_file_is_refused_in_words(
         ('height = "2.75 m"', "height = 2.75", "unit"),
         ('height = "1.40 m" }', 'height = "3.40 m" }', "ceiling"),
         ('distance = "2.0 m", side = "0 deg"', 'distance = "0.1 m", side = "0 deg"', "camera"),
-        ('aim = "face"', 'aim = "facce"', "face"),
+        ('aim = "face"', 'aim = "facial"', "face"),
     ],
 )
 def test_impossible_setup_names_key_and_cure(
@@ -144,7 +144,7 @@ def test_missing_file_and_folder_are_named(run: Any, tmp_path: Path) -> None:
 
 def test_wrong_words_on_the_command_line_exit_with_two(run: Any) -> None:
     assert run("check").code == 2
-    assert run("checkk").code == 2
+    assert run("checks").code == 2
     assert run("check", "a.toml", "--jsn").code == 2
 
 
