@@ -148,7 +148,7 @@ def test_light_at_a_portrait_height_is_seen_in_both_eyes(studio, side):
 
 
 @pytest.mark.parametrize("side", SIDES)
-def test_very_high_light_is_hidden_by_the_upper_lid(studio, side):
+def test_very_high_light_is_hidden_by_lid_or_brow(studio, side):
     high = [studio.light("key", (0.3, 0.7, 2.6), modifier=square(0.4))]
     report = studio.check(studio.setup(high))
     one = of(report, side=side)

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from tapemark.anatomy import HeadPose, LensGuess, edge_outline, eyes, lens_stack
 from tapemark.optics import LensOptics, trace_lens
-from tapemark.studio import GLASSES_PRESETS, FaceMeasures, Glasses, Prescription, Sitter
+from tapemark.studio import GLASSES_PRESETS, FaceMeasures, Glasses, Prescription, Sitter, changed
 
 MM = 1e-3
 SIDES = {"right": 0, "left": 1}
@@ -183,10 +183,19 @@ def test_upright_lens_has_its_optical_centre_straight_before_the_pupil(
 
 
 @given(sizes=measures, interpupillary_mm=interpupillary, right=cards, left=cards)
-def test_cornea_is_the_vertex_distance_behind_the_lens(sizes, interpupillary_mm, right, left):
+def test_both_lenses_sit_in_one_frame(sizes, interpupillary_mm, right, left):
+    stack = built(Glasses(**sizes, right=right, left=left), interpupillary_mm=interpupillary_mm)
+    np.testing.assert_allclose(
+        stack.boxed_origin[0, 1:], stack.boxed_origin[1, 1:], rtol=0, atol=1e-12
+    )
+
+
+@given(sizes=measures, interpupillary_mm=interpupillary, right=cards)
+def test_cornea_is_the_vertex_distance_behind_the_lens(sizes, interpupillary_mm, right):
     # Straight out from the cornea, by as much as the glasses have not slipped down and forward,
     # lies the back surface: 2 y + c (x^2 + y^2 + z^2) = 0 from its vertex for a sphere; for a
     # torus the two meridians' circles, one turned about the axis of the other.
+    left = changed(right, {"axis_deg": 180.0 - right.axis_deg})  # the mirror image
     glasses = Glasses(**sizes, right=right, left=left)
     stack = built(glasses, interpupillary_mm=interpupillary_mm)
     sitter = sitter_with(glasses, interpupillary_mm=interpupillary_mm)

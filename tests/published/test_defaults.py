@@ -24,7 +24,9 @@ def test_face_measures_are_the_mean_of_men_and_women(measure, men_mm, women_mm):
 
 # SOURCE    [dodgson-2004] abstract: mean adult interpupillary distance, rounded by the author
 # PRINTED   63 mm; the vast majority of adults 50 to 75 mm
-# SOURCE    [ansur-ii-2012] interpupillary breadth, men 64.0, women 61.7
+# SOURCE    [ansur-ii-2012] interpupillary breadth
+# PRINTED   men 64.0, women 61.7 mm
+# ASSUMES   of both: eyes that look far; our sitter is anybody, so the mean of the two sexes
 def test_eye_distance_is_that_of_the_survey():
     default_mm = FaceMeasures().interpupillary_mm
     assert default_mm == 63.0
@@ -32,6 +34,7 @@ def test_eye_distance_is_that_of_the_survey():
 
 
 # SOURCE    [read-2006] palpebral fissure of white young adults looking ahead
+# ASSUMES   our sitter looks ahead too, and is taken to be like them
 # PRINTED   horizontal 27.1 +- 1.5 mm, vertical 9.7 +- 1.2 mm
 def test_eye_opening_is_that_of_the_survey():
     face = FaceMeasures()
@@ -39,6 +42,7 @@ def test_eye_opening_is_that_of_the_survey():
 
 
 # SOURCE    [rufer-2005] horizontal white-to-white, 390 eyes
+# ASSUMES   the visible iris is a circle of that width; we give one decimal
 # PRINTED   11.71 +- 0.42 mm
 def test_iris_is_that_of_the_survey():
     assert FaceMeasures().iris_mm == pytest.approx(11.71, abs=0.05)  # we give one decimal
@@ -76,6 +80,7 @@ def test_eye_height_without_body_height_is_the_mean():
 
 # SOURCE    [cooksey-2017] inner forearm of 100 people, integrated to luminous reflectance
 #           (CIE 1931, D65) from the published spectra
+# ASSUMES   a face reflects as a forearm does; we give two decimals
 # PRINTED   mean 0.359, standard deviation 0.063, smallest 0.133, largest 0.461
 def test_skin_reflectance_is_the_mean_of_the_survey():
     assert Sitter().skin_reflectance == pytest.approx(0.359, abs=0.005)  # we give two decimals
@@ -83,9 +88,9 @@ def test_skin_reflectance_is_the_mean_of_the_survey():
         assert Sitter(skin_reflectance=reflectance).skin_reflectance == reflectance
 
 
-# SOURCE    [masaryk-spectacle-technique] ch. 02_04: pantoscopic tilt 5 to 15 degrees
-# SOURCE    [gka-model-eye] vertex distance typically 12 to 14 mm
+# SOURCE    [masaryk-spectacle-technique] ch. 02_04; [gka-model-eye] vertex distance
 # ASSUMES   we take 8 degrees, at which frames are said to be fitted, and 13 mm
+# PRINTED   pantoscopic tilt usually 10 degrees, 5 to 15; vertex distance typically 12 to 14 mm
 def test_fit_of_glasses_is_within_what_opticians_call_usual():
     glasses = Glasses(lens_width_mm=52.0, lens_height_mm=37.0, bridge_mm=18.0)
     assert 5.0 <= glasses.pantoscopic_tilt_deg <= 15.0
@@ -93,6 +98,7 @@ def test_fit_of_glasses_is_within_what_opticians_call_usual():
 
 
 # SOURCE    [wilson-2012] refractive index of hard resin, helium d line
+# ASSUMES   "standard plastic" is hard resin
 # PRINTED   1.498
 def test_standard_plastic_is_hard_resin():
     glasses = Glasses(lens_width_mm=52.0, lens_height_mm=37.0, bridge_mm=18.0)

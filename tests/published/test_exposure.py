@@ -43,7 +43,11 @@ def test_meter_constants_lie_in_the_ranges_of_the_standard():
     # PRINTED   the ranges; a second witness has 30 foot-candles, 322.9 lx, for the dome
     assert FLAT == 250.0
     assert 320.0 <= DOME <= 340.0
-    np.testing.assert_allclose(30.0 / FOOT**2, 322.9, rtol=0, atol=0.05)
+    second_witness = 30.0 / FOOT**2
+    np.testing.assert_allclose(second_witness, 322.9, rtol=0, atol=0.05)  # as printed beside it
+    np.testing.assert_allclose(
+        stops_between(DOME, reference=second_witness), 0.0, rtol=0, atol=0.1 * STOP
+    )
 
 
 # SOURCE    [nominal-apertures] lists of exact and printed f-numbers

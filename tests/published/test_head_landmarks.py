@@ -9,12 +9,14 @@ from tapemark.studio import FaceMeasures
 MM = 1e-3
 
 # SOURCE    [ansur-ii-2012] public data files: means of the measures a sitter is described by
+# ASSUMES   a head with the means of all measures stands for its sex in the other survey too
 # PRINTED   interpupillary, head breadth, head length, menton-sellion, bizygomatic [mm]
 FACES_MM = {
     "men": (64.0, 154.3, 199.5, 122.6, 142.6),
     "women": (61.7, 147.8, 189.8, 113.1, 133.8),
 }
 # SOURCE    [ansur88] nose protrusion of women; that of men is lost in the scan, about 20 derived
+# ASSUMES   from the base of the nose on the lip to its tip, as ours
 # PRINTED   18.2 mm
 NOSE_MM = {"men": 20.0, "women": 18.2}
 

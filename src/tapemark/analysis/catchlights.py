@@ -25,7 +25,7 @@ CORNEA_REFLECTANCE = float(normal_reflectance(CORNEA_INDEX))
 #: brightness (assumption, to be calibrated).
 CATCHLIGHT_CONTRAST = 0.25
 #: A catchlight is seen if at least this share of it is not hidden.
-SEEN_SHARE = 0.3
+SEEN_SHARE = 0.15
 LIT_PART = 0.25  # of its peak: the part of a bounce surface that makes a catchlight
 OUTLINE_POINTS = 16
 

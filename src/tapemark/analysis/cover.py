@@ -77,6 +77,8 @@ def cover_map(
     origins = stacked([view.reflected[surface].origins for surface in SURFACES])
     directions = stacked([view.reflected[surface].directions for surface in SURFACES])
     weight = np.stack([view.reflected[surface].weight for surface in SURFACES])
+    glasses = scene.setup.sitter.glasses
+    weight[1] *= 1.0 if glasses is None else glasses.tint_transmission**2  # in and out again
     skin, behind = _behind(view, light, scene)
     least = threshold_contrast * behind / np.maximum(weight, 1e-12)
     owner, brightness = (

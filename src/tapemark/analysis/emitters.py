@@ -25,6 +25,7 @@ BOWL_DEPTH_SHARE = 0.22
 #: Share of a shoot-through umbrella's light that leaves backwards, towards
 #: the head (assumption for white translucent cloth).
 SHOOT_THROUGH_SPILL = 0.45
+MOST_SENT = 0.95  # of a head's light, both sides of an umbrella together (assumption)
 _WINDOW_WALLS: dict[str, Surface] = {
     "behind sitter": "wall behind",
     "behind camera": "wall behind camera",
@@ -60,12 +61,13 @@ def emitters(setup: Setup) -> tuple[Emitter, ...]:
 def _light(light: Light, setup: Setup) -> Emitter:
     face = light_face(light, setup)
     exponent = _beam_exponent(light)
-    amount = _light_output(light, setup) * light.modifier.assumed_efficiency
-    on_axis = amount * (exponent + 1.0) / (2.0 * np.pi)  # cd·s along the axis
-    brightness = on_axis / face.area_m2
+    output, forwards = _light_output(light, setup), light.modifier.assumed_efficiency
+    on_axis = output * forwards * (exponent + 1.0) / (2.0 * np.pi)  # cd·s along the axis
+    brightness = on_axis / _sending_area_m2(face)
     spill = 0.0
     if light.modifier.kind == "shoot-through umbrella":
-        spill = brightness * SHOOT_THROUGH_SPILL / (1.0 - SHOOT_THROUGH_SPILL)
+        backwards = forwards * SHOOT_THROUGH_SPILL / (1.0 - SHOOT_THROUGH_SPILL)
+        spill = brightness * max(min(backwards, MOST_SENT - forwards), 0.0) / forwards
     return Emitter(
         name=light.name,
         kind="light",
@@ -74,6 +76,13 @@ def _light(light: Light, setup: Setup) -> Emitter:
         back_brightness=float(spill),
         beam_exponent=exponent,
     )
+
+
+def _sending_area_m2(face: Face) -> float:
+    """Return the area that sends light: of the opening, or of a bowl that bulges forwards."""
+    if isinstance(face, BowlFace) and not face.hollow_front:
+        return face.area_m2 + float(np.pi) * face.depth_m**2
+    return face.area_m2
 
 
 def light_face(light: Light, setup: Setup) -> Face:

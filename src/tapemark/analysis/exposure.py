@@ -12,10 +12,10 @@ import numpy as np
 from tapemark.analysis.emitter import Emitter
 from tapemark.analysis.scene import Scene
 from tapemark.geometry import FloatArray, dot, normalize
-from tapemark.photometry import DOME, aperture_from_exposure
+from tapemark.photometry import DOME, aperture_from_exposure, exact_aperture
 
-#: A light is called fill or key only if it reaches the face from in front.
-FRONT_SHARE = 0.02
+#: A light that gives less than this share is neither key nor fill.
+LEAST_SHARE = 0.02
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -92,7 +92,11 @@ def exposure(scene: Scene) -> Exposure:
     """
     place = scene.pose.origin + 0.02 * scene.pose.axes[:, 1]
     towards_camera = normalize(scene.camera - place)
-    received = [_dome(emitter, place, towards_camera) for emitter in scene.emitters]
+    forward = scene.pose.axes[:, 1]
+    received = [
+        _dome(emitter, place, towards_camera=towards_camera, forward=forward)
+        for emitter in scene.emitters
+    ]
     power = {light.name: light.power_stops for light in scene.setup.lights}
     iso = scene.setup.camera.iso
     lights = tuple(
@@ -105,15 +109,20 @@ def exposure(scene: Scene) -> Exposure:
         for emitter, amount in zip(scene.emitters, received, strict=True)
     )
     total = _aperture(sum(received), iso)
-    over = None if total is None else 2.0 * float(np.log2(total / scene.setup.camera.aperture))
+    set_to = float(exact_aperture(scene.setup.camera.aperture))
+    over = None if total is None else 2.0 * float(np.log2(total / set_to))
     return Exposure(
         aperture=total, stops_over=over, ratio=_ratio(scene.emitters, received), lights=lights
     )
 
 
-def _dome(emitter: Emitter, place: FloatArray, towards_camera: FloatArray) -> float:
-    """Return what a dome receives from one emitter [lx·s]."""
+def _dome(
+    emitter: Emitter, place: FloatArray, *, towards_camera: FloatArray, forward: FloatArray
+) -> float:
+    """Return what a dome receives from one emitter [lx·s]; the head shades it from behind."""
     towards = normalize(emitter.shining_middle() - place)
+    if float(dot(towards, forward)) <= 0.0:
+        return 0.0
     square_on = float(emitter.exposure_at(place, normal=towards))
     return square_on * (1.0 + float(dot(towards, towards_camera))) / 2.0
 
@@ -125,23 +134,23 @@ def _aperture(amount: float, iso: float) -> float | None:
 
 
 def _ratio(emitters: tuple[Emitter, ...], received: list[float]) -> Ratio | None:
-    """Return the ratio of the strongest to the next emitter that lights the face."""
-    total = sum(received)
+    """Return the ratio of the strongest light to all others; a bounce counts with its light."""
+    groups: dict[str, float] = {}
+    for emitter, amount in zip(emitters, received, strict=True):
+        own = emitter.fed_by[0] if len(emitter.fed_by) == 1 else emitter.name
+        groups[own] = groups.get(own, 0.0) + amount
+    total = sum(groups.values())
     ranked = sorted(
-        (
-            (amount, emitter.name)
-            for emitter, amount in zip(emitters, received, strict=True)
-            if total > 0 and amount / total > FRONT_SHARE
-        ),
+        ((amount, name) for name, amount in groups.items() if amount > LEAST_SHARE * total),
         reverse=True,
     )
     if len(ranked) < 2:
         return None
-    key, fill = ranked[0], ranked[1]
-    rest = sum(amount for amount, _name in ranked[1:])
+    (key, key_name), (_, fill_name) = ranked[0], ranked[1]
+    rest = sum(amount for amount, _ in ranked[1:])
     return Ratio(
-        key=key[1],
-        fill=fill[1],
-        highlight_to_shadow=(key[0] + rest) / rest,
-        key_over_fill_stops=float(np.log2(key[0] / rest)),
+        key=key_name,
+        fill=fill_name,
+        highlight_to_shadow=(key + rest) / rest,
+        key_over_fill_stops=float(np.log2(key / rest)),
     )

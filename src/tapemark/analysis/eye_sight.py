@@ -67,7 +67,8 @@ def _opening_points(scene: Scene) -> tuple[FloatArray, np.ndarray]:
     """Return lattice points over both openings, (2, n, 3) [m], and which lie inside."""
     eyes = scene.eyes
     x = (np.arange(COLUMNS) + 0.5 - COLUMNS / 2) * (1.15 * eyes.opening_width_m / COLUMNS)
-    z = (np.arange(ROWS) + 0.5 - ROWS / 2) * (eyes.opening_height_m / ROWS) - eyes.corner_drop_m
+    lowest, height = -eyes.opening_height_m / 2, eyes.opening_height_m / 2 + eyes.upper_lid_m
+    z = (np.arange(ROWS) + 0.5) * (height / ROWS) + lowest + eyes.corner_height_m
     across, up = np.tile(x, ROWS), np.repeat(z, COLUMNS)
     inside = opening_margin(across, up, eyes=eyes, outward=eyes.outward[:, None]) > 0
     local = np.stack([across, np.zeros_like(across), up], axis=-1)

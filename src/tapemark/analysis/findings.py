@@ -21,6 +21,7 @@ RIM_OVER_EYE = 0.02
 #: published source). [deg]
 COMFORTABLE_GAZE_DEG = 30.0
 HEAD_OVER_EYE = 0.25
+BELOW_EYES_M = 0.05
 EXPOSURE_TOLERANCE_STOPS = 1.0  # estimates of heads are no better than this
 
 
@@ -186,18 +187,29 @@ def exposure_findings(scene: Scene, exposure: Exposure) -> list[Finding]:
     over = exposure.stops_over
     if abs(over) <= EXPOSURE_TOLERANCE_STOPS:
         return []
-    way, cure = ("over", "Turn the lights down") if over > 0 else ("under", "Turn the lights up")
+    way = "over" if over > 0 else "under"
     set_to = scene.setup.camera.aperture
     return [
         Finding(
             code="exposure-off",
             severity="caution",
             text=f"The lights meter f/{exposure.aperture:.1f} at the face and the camera is set "
-            f"to f/{set_to:g}: {abs(over):.1f} stops {way}exposed (estimate, ±0.5 stop).",
-            what_to_do=f"{cure} by {abs(over):.1f} stops, or set f/{exposure.aperture:.1f}; "
-            "then meter at the face.",
+            f"to f/{set_to:g}: {abs(over):.1f} stops {way}exposed (estimate, +0.6 to -1.5 stops).",
+            what_to_do=_how_to_expose(scene, exposure, over),
         )
     ]
+
+
+def _how_to_expose(scene: Scene, exposure: Exposure, over: float) -> str:
+    """Return how to bring light and camera together."""
+    spare = [-one.power_stops for one in scene.setup.lights if one.on]
+    if over > 0:
+        way = f"Turn the lights down by {over:.1f} stops"
+    elif spare and min(spare) >= -over:
+        way = f"Turn the lights up by {-over:.1f} stops"
+    else:
+        way = "Bring the lights nearer or raise the ISO: they cannot be turned up that far"
+    return f"{way}, or set f/{exposure.aperture:.1f}; then meter at the face."
 
 
 def data_findings(scene: Scene) -> list[Finding]:
@@ -243,7 +255,10 @@ def _how_to_clear(scene: Scene, reflections: list[Reflection]) -> str:
             continue
         x = light.place.position_m[0]
         side = "camera-left" if x > 0.05 else "camera-right" if x < -0.05 else "one side"
-        parts.append(f"raise {name} or swing it farther to {side}, then re-aim it at the face")
+        low = light.place.height_m < scene.setup.sitter.eye_height_m - BELOW_EYES_M
+        way = "take it well above the eyes" if low else "raise it"
+        what = way.replace("it", name, 1)
+        parts.append(f"{what} or swing it farther to {side}, then re-aim it at the face")
     text = "; then ".join(parts)
     return f"{text[:1].upper()}{text[1:]}. One change at a time, then a test shot."
 
@@ -257,11 +272,15 @@ def _how_to_light_eye(own: list[Catchlight]) -> str:
     if not own:
         return "Put a light in front of the sitter, within about 60° of where the eyes look."
     if reasons & {"lid", "head", "rim"}:
+        above = sum(one.offset_mm[1] for one in own) >= 0
+        way, other = ("Lower", "below") if above else ("Raise", "above")
         return (
-            "Lower the light a little, or bring a small light or a white panel below it; "
+            f"{way} the light a little, or bring a small light or a white panel {other} it; "
             "check the lenses again."
         )
-    return "Bring a light nearer to where the eyes look, or use a larger one."
+    if reasons == {"too faint"}:
+        return "Turn that light up against the others, or bring another in from the front."
+    return "Bring a light nearer to where the eyes look."
 
 
 def _hidden_in_words(reason: str) -> str:

@@ -11,7 +11,7 @@ import numpy as np
 from tapemark.analysis.emitter import Emitter, face_cells
 from tapemark.analysis.light_faces import FlatFace
 from tapemark.geometry import axes_facing, normalize
-from tapemark.studio import Panel, Room, Screen, Setup, aim_point_m
+from tapemark.studio import Light, Panel, Room, Screen, Setup, aim_point_m
 
 Surface = Literal[
     "ceiling", "wall behind", "wall behind camera", "wall camera-left", "wall camera-right"
@@ -24,6 +24,11 @@ BOUNCE_SURFACES: dict[str, Surface] = {
     "wall camera-right": "wall camera-right",
 }
 LIT_CELLS = 16  # cells along each side of a surface lit by other lights
+SPOT_SAMPLES = 2  # places along each side of a cell where a light is aimed at the surface
+#: What is followed of a spot on a ceiling or wall: so many times the way from the light to
+#: where it is aimed, on each side; a matt face puts 0.9 of its light there, a dish more.
+SPOT_REACH = 3.0
+LEAST_SPOT_M = 1.0
 
 
 def backdrop_surface(setup: Setup, lights: list[Emitter]) -> Emitter:
@@ -44,29 +49,64 @@ def backdrop_surface(setup: Setup, lights: list[Emitter]) -> Emitter:
 
 
 def bounced_surfaces(setup: Setup, lights: list[Emitter]) -> list[Emitter]:
-    """Return the ceiling and walls that lights are aimed at, one for each light."""
-    found = []
+    """Return the ceiling and walls that lights are aimed at, each with all its lights."""
     by_name = {emitter.name: emitter for emitter in lights}
+    aimed: dict[Surface, list[Light]] = {}
     for light in setup.lights:
         surface = BOUNCE_SURFACES.get(light.aim) if isinstance(light.aim, str) else None
-        if not light.on or surface is None:
-            continue
-        face, reflectance = room_face(setup.room, surface)
-        kind = "ceiling" if surface == "ceiling" else "wall"
-        name = f"{light.name} (off the {surface})"
-        own = [by_name[light.name]]
-        found.append(_lit_surface(name, kind, face=face, reflectance=reflectance, lights=own))
+        if light.on and surface is not None:
+            aimed.setdefault(surface, []).append(light)
+    found = []
+    for surface, own in aimed.items():
+        whole, reflectance = room_face(setup.room, surface)
+        found.append(
+            _lit_surface(
+                f"{' + '.join(light.name for light in own)} (off the {surface})",
+                "ceiling" if surface == "ceiling" else "wall",
+                face=_lit_part(whole, own, setup),
+                reflectance=reflectance,
+                lights=[by_name[light.name] for light in own],
+                finer=SPOT_SAMPLES,
+            )
+        )
     return found
 
 
+def _lit_part(whole: FlatFace, lights: list[Light], setup: Setup) -> FlatFace:
+    """Return the part of a surface that lights aimed at it brighten, so that cells stay small."""
+    low, high = np.full(3, np.inf), np.full(3, -np.inf)
+    for light in lights:
+        aim = np.array(aim_point_m(light, setup=setup))
+        reach = float(np.linalg.norm(aim - np.array(light.place.position_m)))
+        middle, half = (aim - whole.center) @ whole.axes, max(SPOT_REACH * reach, LEAST_SPOT_M)
+        low, high = np.minimum(low, middle - half), np.maximum(high, middle + half)
+    edge = np.array([whole.width_m, 0.0, whole.height_m]) / 2
+    low, high = np.clip(low, -edge, edge), np.clip(high, -edge, edge)
+    return FlatFace(
+        center=whole.center + whole.axes @ ((low + high) / 2),
+        axes=whole.axes,
+        shape="rectangle",
+        width_m=float(high[0] - low[0]),
+        height_m=float(high[2] - low[2]),
+    )
+
+
 def _lit_surface(
-    name: str, kind: str, *, face: FlatFace, reflectance: float, lights: list[Emitter]
+    name: str,
+    kind: str,
+    *,
+    face: FlatFace,
+    reflectance: float,
+    lights: list[Emitter],
+    finer: int = 1,
 ) -> Emitter:
-    cells, _ = face_cells(face, count=LIT_CELLS)
+    """Return a surface as lit by lights, each cell averaged over `finer` by `finer` places."""
+    cells, _ = face_cells(face, count=LIT_CELLS * finer)
     received = np.zeros(len(cells))
     for light in lights:
         received += light.exposure_at(cells, normal=face.axes[:, 1])
-    lit_map = (reflectance * received / np.pi).reshape(LIT_CELLS, LIT_CELLS)
+    cut = received.reshape(LIT_CELLS, finer, LIT_CELLS, finer)
+    lit_map = reflectance * cut.mean(axis=(1, 3)) / np.pi
     return Emitter(
         name=name,
         kind=kind,

@@ -15,15 +15,16 @@ from dataclasses import dataclass
 
 from tapemark.analysis.cover import cover_map
 from tapemark.analysis.face_light import FaceLight
-from tapemark.analysis.glare import Verdict, lens_glare
-from tapemark.analysis.lens_view import view_lenses
+from tapemark.analysis.glare import LensGlare, Verdict, lens_glare
+from tapemark.analysis.lens_view import lattice_for, view_lenses
 from tapemark.analysis.scene import Scene, lenses_for
 from tapemark.anatomy import LensGuess, Side
 
 BASE_CURVE_SPREAD_D = 1.0
 TILT_RANGE_DEG = (5.0, 15.0)
 FACE_FORM_RANGE_DEG = (0.0, 10.0)
-COLUMNS, ROWS, SUB_RAYS = 22, 16, 2
+COLUMNS, ROWS, SUB_RAYS = 22, 16, 2  # a first look
+CLOSER_POINTS, CLOSER_SUB_RAYS = 2_000, 3  # where the verdict seems to change
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -45,7 +46,9 @@ class GuessOutcome:
     veils: dict[Side, float]
 
 
-def guess_outcomes(scene: Scene, *, light: FaceLight) -> tuple[GuessOutcome, ...]:
+def guess_outcomes(
+    scene: Scene, *, light: FaceLight, lenses: tuple[LensGlare, ...] = ()
+) -> tuple[GuessOutcome, ...]:
     """Return what the lenses would show at the ends of each guessed input.
 
     Parameters
@@ -54,6 +57,9 @@ def guess_outcomes(scene: Scene, *, light: FaceLight) -> tuple[GuessOutcome, ...
         The setup as stated.
     light : FaceLight
         Light around the eyes.
+    lenses : tuple of LensGlare
+        What the lenses show as stated; outcomes with another verdict are then
+        looked at again as closely.
 
     Returns
     -------
@@ -66,20 +72,39 @@ def guess_outcomes(scene: Scene, *, light: FaceLight) -> tuple[GuessOutcome, ...
     cases = _cases(glasses.guessed)
     if not cases:
         return ()
-    guesses = tuple(guess for _what, guess in cases)
-    stack = lenses_for(scene.setup, pose=scene.pose, guesses=guesses)
-    view = view_lenses(scene, stack, columns=COLUMNS, rows=ROWS)
-    cover = cover_map(scene, view, light=light, sub_rays=SUB_RAYS)
-    shown = lens_glare(view, cover)
-    pairs = zip(shown[::2], shown[1::2], strict=True)
+    found = dict(zip(cases, _pairs(scene, cases, light=light), strict=True))
+    stated = [lens.verdict for lens in lenses]
+    doubtful = [
+        case for case, pair in found.items() if stated and [one.verdict for one in pair] != stated
+    ]
+    if doubtful:
+        closer = _pairs(scene, doubtful, light=light, points=CLOSER_POINTS)
+        found.update(zip(doubtful, closer, strict=True))
     return tuple(
         GuessOutcome(
             what=what,
             verdicts={lens.side: lens.verdict for lens in pair},
             veils={lens.side: lens.veil for lens in pair},
         )
-        for (what, _guess), pair in zip(cases, pairs, strict=True)
+        for (what, _guess), pair in found.items()
     )
+
+
+def _pairs(
+    scene: Scene,
+    cases: list[tuple[str, LensGuess]],
+    *,
+    light: FaceLight,
+    points: int | None = None,
+) -> list[tuple[LensGlare, ...]]:
+    """Return what the lens pair shows in each case."""
+    stack = lenses_for(scene.setup, pose=scene.pose, guesses=tuple(guess for _what, guess in cases))
+    columns, rows, sub_rays = COLUMNS, ROWS, SUB_RAYS
+    if points is not None:
+        (columns, rows), sub_rays = lattice_for(stack, points=points), CLOSER_SUB_RAYS
+    view = view_lenses(scene, stack, columns=columns, rows=rows)
+    shown = lens_glare(view, cover_map(scene, view, light=light, sub_rays=sub_rays))
+    return list(zip(shown[::2], shown[1::2], strict=True))
 
 
 def _cases(guessed: frozenset[str]) -> list[tuple[str, LensGuess]]:

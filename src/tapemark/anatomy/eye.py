@@ -39,6 +39,10 @@ from tapemark.units import MM
 #: The middle of the opening lies nasal of the pupil by this share of its
 #: width: corners at 15.5 mm nasal and 12.0 mm temporal [gka-model-eye].
 OPENING_SHIFT = 1.75 / 27.5
+#: The lids follow the gaze, the upper one farther than the lower by this share: the opening
+#: narrows from 9.7 to 6.4 mm as the eyes look 40 degrees down [read-2006].
+UPPER_LID_SHARE = (9.7 - 6.4) / (13.3 * np.sin(np.deg2rad(40.0)))
+LEAST_LID_M = 0.5 * MM
 LARGEST_DROP = 0.12  # of the opening's height (assumption)
 OPENING_PLANE_M = 3.0 * MM  # behind the corneal vertex (assumption: lid margin)
 ENTRANCE_PUPIL_M = 3.05 * MM
@@ -77,7 +81,9 @@ class Eyes:
     cornea_radius_m : float
         Radius of the corneal sphere. [m]
     opening_width_m, opening_height_m : float
-        Of the eye opening. [m]
+        Of the eye opening, looking ahead. [m]
+    gaze_lift_m : float
+        How far the corneal vertices are raised by looking up. [m]
     """
 
     opening_center: FloatArray
@@ -92,15 +98,24 @@ class Eyes:
     cornea_radius_m: float
     opening_width_m: float
     opening_height_m: float
+    gaze_lift_m: float
 
     @property
-    def corner_drop_m(self) -> float:
-        """Corners of the eye below the pupil; the lower lid touches the iris. [m]
+    def corner_height_m(self) -> float:
+        """Corners of the eye over the resting pupil, where the eyes look now. [m]
 
-        In an eye nearly closed both lids come in over the iris.
+        Looking ahead the lower lid touches the iris; in an eye nearly closed both lids come
+        in over it. Lids and corners go along as the eyes look up or down.
         """
         touching = (self.iris_diameter_m - self.opening_height_m) / 2
-        return min(touching, LARGEST_DROP * self.opening_height_m)
+        drop = min(touching, LARGEST_DROP * self.opening_height_m)
+        return float((1.0 - UPPER_LID_SHARE) * self.gaze_lift_m - drop)
+
+    @property
+    def upper_lid_m(self) -> float:
+        """Upper lid over the corners, where the eyes look now. [m]"""
+        height = self.opening_height_m / 2 + UPPER_LID_SHARE * self.gaze_lift_m
+        return float(max(height, LEAST_LID_M))
 
 
 def eyes(sitter: Sitter, *, pose: HeadPose, looks_at: FloatArray | None) -> Eyes:
@@ -139,6 +154,7 @@ def eyes(sitter: Sitter, *, pose: HeadPose, looks_at: FloatArray | None) -> Eyes
         cornea_radius_m=cornea_radius,
         opening_width_m=face.eye_opening_width_mm * MM,
         opening_height_m=face.eye_opening_height_mm * MM,
+        gaze_lift_m=ROTATION_CENTER_M * float((gaze @ pose.axes[:, 2]).mean()),
     )
 
 
@@ -172,11 +188,11 @@ def opening_margin(
         Distance to the nearer lid [m]; positive inside.
     """
     across = x * outward + OPENING_SHIFT * eyes.opening_width_m
-    points = np.stack(np.broadcast_arrays(across, z + eyes.corner_drop_m), axis=-1)
+    points = np.stack(np.broadcast_arrays(across, z - eyes.corner_height_m), axis=-1)
     return almond_margin(
         points,
         half_width=eyes.opening_width_m / 2,
-        upper_height=eyes.opening_height_m / 2,
+        upper_height=eyes.upper_lid_m,
         lower_height=eyes.opening_height_m / 2,
     )
 
@@ -194,8 +210,8 @@ def opening_outline(*, eyes: Eyes, outward: float, count: int = 96) -> FloatArra
     points = almond_points(
         count,
         half_width=eyes.opening_width_m / 2,
-        upper_height=eyes.opening_height_m / 2,
+        upper_height=eyes.upper_lid_m,
         lower_height=eyes.opening_height_m / 2,
     )
     x = points[:, 0] - OPENING_SHIFT * eyes.opening_width_m
-    return np.stack([x * outward, points[:, 1] - eyes.corner_drop_m], axis=-1)
+    return np.stack([x * outward, points[:, 1] + eyes.corner_height_m], axis=-1)

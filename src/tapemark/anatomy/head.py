@@ -238,8 +238,8 @@ class HeadSurface:
         side, up = np.abs(x), z / self._tall
         half_width, front, widest, rear = self._section(up)
         base, bulge = _arc(side, half_width, front, widest, exponent=FRONT_EXPONENT)
+        behind, _ = _arc(side, half_width, rear, widest, exponent=REAR_EXPONENT)
         with np.errstate(invalid="ignore"):
-            behind = widest - (widest - rear) * np.sqrt(np.maximum(bulge, 0.0))
             surface = base + self._relief(side, up) * np.minimum(bulge * _FADE, 1.0)
         depth = np.minimum(surface - y, y - behind) * MM
         found[near] = np.clip(np.nan_to_num(depth, nan=-DEEP_M), -DEEP_M, DEEP_M)

@@ -43,6 +43,7 @@ from tapemark.units import MM
 #: Glasses that slip down the nose also move forward along its ridge by about
 #: half as much (assumption: ridge slope of the average nose).
 SLIP_FORWARD_SHARE = 0.5
+STEEPEST_BASE_CURVE_D = 12.0  # no steeper blank is predicted (assumption)
 START_M = 0.1  # probes for the back surface start this far in front of the eyes
 MM_LOWER_PER_DEGREE_TILT = 0.5  # optical-centre rule, [opticaltraining-frames]
 
@@ -171,7 +172,7 @@ def predicted_base_curve_d(glasses: Glasses, *, prescription: Prescription) -> f
     if glasses.base_curve_d is not None:
         return glasses.base_curve_d
     equivalent = spherical_equivalent_d(prescription.sphere_d, cylinder_d=prescription.cylinder_d)
-    return float(vogel_base_curve(equivalent))
+    return min(float(vogel_base_curve(equivalent)), STEEPEST_BASE_CURVE_D)
 
 
 def boxed_axes_in_head(
@@ -263,7 +264,7 @@ def _depth_for_vertex_distance(
     optical_axes: FloatArray,
     optical_origin: FloatArray,
 ) -> FloatArray:
-    """Return the depth that puts the back surfaces at the vertex distance, (L,) [m]."""
+    """Return the depth that puts each pair's backs at the vertex distance, (L,) [m]."""
     half, slip = sitter.face.interpupillary_mm * MM / 2, glasses.slipped_mm * MM
     start = _rows(outward * half, np.full_like(outward, START_M), np.full_like(outward, -slip))
     local = ((start - optical_origin)[:, None, :] @ optical_axes)[:, 0]
@@ -275,8 +276,8 @@ def _depth_for_vertex_distance(
         axis_angle=shape["back_axis"],
         vertex_y=-shape["thickness_m"],
     )
-    back_at = START_M - distance
-    return np.asarray(glasses.vertex_distance_mm * MM - back_at + slip * SLIP_FORWARD_SHARE)
+    own = glasses.vertex_distance_mm * MM - (START_M - distance) + slip * SLIP_FORWARD_SHARE
+    return np.repeat(own.reshape(-1, 2).mean(axis=1), 2)  # both lenses sit in one frame
 
 
 def _rows(x: FloatArray, y: FloatArray, z: FloatArray) -> FloatArray:

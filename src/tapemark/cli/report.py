@@ -102,7 +102,7 @@ def _clock(clock: float) -> str:
 
 def _exposure(reading: Exposure, report: CheckReport) -> Iterator[str]:
     camera = report.scene.setup.camera
-    yield f"Exposure at the face, dome to camera, ISO {camera.iso} (heads estimated, ±0.5 stop)"
+    yield f"Exposure at the face, dome to camera, ISO {camera.iso} (estimate, +0.6 to -1.5 stops)"
     for one in reading.lights:
         yield f"  {one.name:<28} {_stop_number(one.aperture):<8}{_power(one)}"
     if reading.aperture is not None and reading.stops_over is not None:

@@ -57,7 +57,6 @@ _HAIRLINE = np.array(
 _FULLNESS = np.array(
     [(-100.0, 5.0), (-40.0, 8.0), (0.0, 9.0), (40.0, 14.0), (75.0, 19.0), (116.0, 21.0)]
 )
-_HAIR_ROOTS_MM = 13.0  # hair rises to its fullness over this height
 # Neck and clothes: height, half width, front and rear depth (mm) from the eyes.
 _CLOTHES = np.array(
     [

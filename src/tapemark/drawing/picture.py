@@ -50,15 +50,6 @@ class Picture:
         """Return where world points (..., 3) lie on the page, (..., 2) [pt]."""
         return self.place(self.view(world))
 
-    def from_head(self, points_mm: FloatArray) -> FloatArray:
-        """Return where points of the head frame [mm] lie on the page, (..., 2) [pt]."""
-        return self.on_page(self.head_to_world(points_mm))
-
-    def head_to_world(self, points_mm: FloatArray) -> FloatArray:
-        """Return points of the head frame [mm] in the world [m]."""
-        pose = self.scene.pose
-        return to_world(np.asarray(points_mm) * MM, origin=pose.origin, axes=pose.axes)
-
     def on_skin(self, flat_mm: FloatArray, *, raised_mm: float = 0.6) -> FloatArray:
         """Return places (x, z) of the head frame [mm] laid onto the face, world [m]."""
         x, z = np.asarray(flat_mm).T * MM

@@ -46,11 +46,6 @@ class ParallelView:
         """Return page places (..., 2) [pt] of world points (..., 3) [m]."""
         return page_offsets(world, view_from=self.view_from) * self.points_per_m + self.at_origin
 
-    @property
-    def one_to(self) -> float:
-        """How many times smaller than life the drawing is. [-]"""
-        return 1.0 / (self.points_per_m * POINT_M)
-
 
 def page_offsets(world: FloatArray, *, view_from: ViewFrom) -> FloatArray:
     """Return where world points lie across and down a parallel view, (..., 2) [m]."""

@@ -11,7 +11,6 @@ from xml.etree import ElementTree as ET
 import numpy as np
 
 from tapemark.drawing.style import FONT, INK, PAPER, Paint
-from tapemark.drawing.text_width import text_width
 from tapemark.geometry import FloatArray
 
 MM_PER_POINT = 25.4 / 72
@@ -81,6 +80,7 @@ class Sheet:
         """Add a definition, such as a pattern, written by us as SVG markup."""
         self._defs.append(ET.fromstring(markup))
 
+    # Four numbers in a row: the order in which SVG itself names a rectangle.
     def rectangle(self, x: float, y: float, width: float, height: float, paint: Paint) -> None:  # noqa: PLR0917
         """Draw an upright rectangle from its upper left corner. [pt]"""
         place = {"x": x, "y": y, "width": width, "height": height}
@@ -191,11 +191,6 @@ def path_data(outlines: Sequence[Points], *, closed: bool) -> str:
             tail = "z" if closed else ""
             parts.append(f"M{_number(start[0])} {_number(start[1])}l{moves.lstrip()}{tail}")
     return "".join(parts)
-
-
-def text_size(lines: Sequence[tuple[str, int]], *, size_pt: float) -> float:
-    """Return the width of the widest of some lines, given as text and weight [pt]."""
-    return max(text_width(text, size_pt=size_pt, weight=weight) for text, weight in lines)
 
 
 def _unbroken(points: FloatArray) -> list[FloatArray]:

@@ -90,7 +90,7 @@ def check_setup(setup: Setup) -> CheckReport:
     sights = eye_sight(scene)
     eyes = catchlights(scene, light=light)
     reading = exposure(scene)
-    outcomes = guess_outcomes(scene, light=light)
+    outcomes = guess_outcomes(scene, light=light, lenses=lenses)
     found = [
         *lens_findings(scene, lenses),
         *catchlight_findings(eyes),

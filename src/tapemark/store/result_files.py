@@ -38,6 +38,6 @@ def write_results(folder: Path, files: dict[str, str | bytes]) -> tuple[Path, ..
         raise FileError(
             str(folder),
             reason=f"cannot be written ({error.strerror or error})",
-            advice="name another folder with --out",
+            advice="name another folder",
         ) from None
     return tuple(written)

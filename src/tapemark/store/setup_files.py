@@ -15,7 +15,7 @@ def read_setup(path: Path) -> Setup:
     Raises
     ------
     FileError
-        The file is missing, no ordinary file, too large or not text.
+        The file is missing, a folder, unreadable, too large or not UTF-8 text.
     SetupError
         The text is not a valid setup.
     """

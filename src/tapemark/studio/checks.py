@@ -12,6 +12,7 @@ from tapemark.studio.as_typed import AsTyped
 from tapemark.studio.checks_around import surroundings_problems
 from tapemark.studio.lights import Light
 from tapemark.studio.place import Place
+from tapemark.studio.sitter import EYE_BELOW_CROWN_M
 from tapemark.studio.surroundings import Panel, Screen, Window
 from tapemark.units import as_typed, format_side
 
@@ -20,7 +21,6 @@ __all__ = ["setup_problems"]
 NEAREST_THING_M = 0.25  # [m] from the eyes; a thing nearer than this is inside the head
 NEAREST_CAMERA_M = 0.3  # [m] from the eyes
 BODY_RADIUS_M = 0.25  # [m] of the upright cylinder that stands for the body below the eyes
-CROWN_OVER_EYES_M = 0.111  # [m] crown over eyes; [ansur-ii-2012], mean of men and women
 SEATED_EYES_M = (0.7, 1.5)  # [m] possible eye heights, from a floor cushion to a bar stool
 STANDING_EYES_M = (0.9, 2.1)  # [m] possible eye heights, from a child to a very tall adult
 
@@ -74,11 +74,11 @@ def _sitter_problems(typed: AsTyped) -> Iterator[Problem]:
             f"{sitter.posture}",
             advice="measure from the floor to the eyes as posed, or change sitter.posture",
         )
-    elif sitter.eye_height_m + CROWN_OVER_EYES_M > room.height_m:
+    elif sitter.eye_height_m + EYE_BELOW_CROWN_M > room.height_m:
         yield Problem(
             key="sitter.eye_height",
             given=f"{eyes}, with {typed.keyed(room.height_m, 'room', 'height')}",
-            allowed=f"at most {typed.length(room.height_m - CROWN_OVER_EYES_M)} in this room",
+            allowed=f"at most {typed.length(room.height_m - EYE_BELOW_CROWN_M)} in this room",
             advice="the head would be in the ceiling; check both heights",
         )
 

@@ -45,7 +45,6 @@ ASSUMED_BEAM_DEG: dict[ModifierKind, float] = {
 }
 """Full angle of the beam where the light is not spread evenly, ±15°; common practice. [deg]"""
 
-_RECTANGLES: tuple[ModifierKind, ...] = ("softbox", "strip")
 _ROUNDS: tuple[ModifierKind, ...] = (
     "octagonal box",
     "reflected umbrella",

@@ -22,7 +22,6 @@ __all__ = [
     "MM",
     "UnitSystem",
     "format_length",
-    "format_small_length",
     "parse_length_m",
     "parse_length_mm",
     "write_length_m",
@@ -121,19 +120,6 @@ def format_length(length_m: float, *, system: UnitSystem) -> str:
     if not feet:
         return f"{sign}{rest} in"
     return f"{sign}{feet} ft {rest} in" if rest else f"{sign}{feet} ft"
-
-
-def format_small_length(length_m: float, *, system: UnitSystem) -> str:
-    """Return a length of the size of a lens to be read by people.
-
-    Examples
-    --------
-    >>> format_small_length(0.0523, system="metric")
-    '52.3 mm'
-    >>> format_small_length(0.0254, system="us")
-    '1.00 in'
-    """
-    return f"{length_m / MM:.1f} mm" if system == "metric" else f"{length_m / INCH:.2f} in"
 
 
 def write_length_m(length_m: float, *, system: UnitSystem) -> str:

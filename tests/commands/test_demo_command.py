@@ -1,0 +1,70 @@
+"""Stories of `tapemark demo` and of pictures asked for with `tapemark check`."""
+
+import struct
+from pathlib import Path
+from typing import Any
+from xml.etree import ElementTree as ET
+
+import pytest
+
+from tapemark.services import DEMO_STEMS
+
+VIEWS = ("plan", "elevation", "camera")
+
+
+def drawings_of(stem: str) -> set[str]:
+    return {f"{stem}-{view}.{kind}" for view in VIEWS for kind in ("svg", "png")}
+
+
+def assert_drawn(folder: Path, stem: str) -> None:
+    """Each picture is there, can be read, and is large enough to print."""
+    for view in VIEWS:
+        root = ET.fromstring((folder / f"{stem}-{view}.svg").read_text("utf-8"))
+        assert root.tag.endswith("svg")
+        png = (folder / f"{stem}-{view}.png").read_bytes()
+        assert png[:8] == b"\x89PNG\r\n\x1a\n"
+        assert min(struct.unpack(">II", png[16:24])) >= 1400  # 170 dots an inch on A4
+
+
+def test_demo_prints_both_reports_and_leaves_a_folder_to_look_at(
+    run: Any, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    answer = run("demo")
+    assert answer.code == 0
+    troubled, cured = answer.out.split("Quillmere Library, reading room: ")[1:]
+    assert "VEILED" in troubled
+    assert cured.count("CLEAR") == 2
+    folder = tmp_path / "tapemark-demo"
+    assert answer.out.splitlines()[-1] == f"Setups and pictures are in {folder}"
+    assert answer.err.splitlines() == [f"{stem}: wrote 7 files" for stem in DEMO_STEMS]
+    expected = set().union(*({f"{stem}.toml", *drawings_of(stem)} for stem in DEMO_STEMS))
+    assert {path.name for path in folder.iterdir()} == expected
+    for stem in DEMO_STEMS:
+        assert_drawn(folder, stem)
+
+
+def test_check_writes_pictures_named_after_the_setup_and_says_so_beside_the_report(
+    run: Any, setups: dict[str, Path], tmp_path: Path
+) -> None:
+    folder = tmp_path / "new" / "pictures"
+    answer = run("check", setups["cured"], "--pictures", folder)
+    assert answer.code == 0
+    stem = setups["cured"].stem
+    assert {path.name for path in folder.iterdir()} == drawings_of(stem)
+    assert_drawn(folder, stem)
+    assert "wrote" not in answer.out
+    assert answer.err.count("wrote") == 6
+
+
+def test_folder_that_cannot_be_written_is_told_in_words(
+    run: Any, setups: dict[str, Path], tmp_path: Path
+) -> None:
+    in_the_way = tmp_path / "a file"
+    in_the_way.write_text("in the way", "utf-8")
+    answer = run("check", setups["cured"], "--pictures", in_the_way)
+    assert answer.code != 0
+    assert f"{in_the_way}: cannot be written" in answer.err
+    assert "name another folder" in answer.err
+    assert "Traceback" not in answer.err
+    assert in_the_way.read_text("utf-8") == "in the way"
