@@ -5,7 +5,8 @@
     TapemarkError                something the user can put right
     ├── UnitError (ValueError)   a text could not be read as a quantity
     ├── SetupError (ValueError)  a setup is not valid; carries every problem found
-    └── FileError (OSError)      a file could not be read or written
+    └── FileError (OSError)      a file could not be read
+        └── WriteError           a result could not be written
 
 Each message says what was given, what is allowed and what to do next.
 """
@@ -14,7 +15,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-__all__ = ["FileError", "Problem", "SetupError", "TapemarkError", "UnitError"]
+__all__ = ["FileError", "Problem", "SetupError", "TapemarkError", "UnitError", "WriteError"]
 
 
 class TapemarkError(Exception):
@@ -125,6 +126,14 @@ class FileError(TapemarkError, OSError):
         return _rebuild_file_error, (self.path, self.reason, self.advice)
 
 
+class WriteError(FileError):
+    """A result could not be written though the request is understood; as `FileError`."""
+
+    def __reduce__(self) -> tuple[object, ...]:
+        """Rebuild the error from its parts when it crosses a process border."""
+        return _rebuild_write_error, (self.path, self.reason, self.advice)
+
+
 def _rebuild_unit_error(given: str, allowed: str, advice: str) -> UnitError:
     return UnitError(given, allowed=allowed, advice=advice)
 
@@ -135,3 +144,7 @@ def _rebuild_setup_error(problems: tuple[Problem, ...], name: str) -> SetupError
 
 def _rebuild_file_error(path: str, reason: str, advice: str) -> FileError:
     return FileError(path, reason=reason, advice=advice)
+
+
+def _rebuild_write_error(path: str, reason: str, advice: str) -> WriteError:
+    return WriteError(path, reason=reason, advice=advice)

@@ -7,7 +7,7 @@ from xml.etree import ElementTree as ET
 
 import pytest
 
-from tapemark.services import DEMO_STEMS
+from tapemark.services import DEMO_STEMS, write_results
 
 VIEWS = ("plan", "elevation", "camera")
 
@@ -36,12 +36,34 @@ def test_demo_prints_both_reports_and_leaves_a_folder_to_look_at(
     assert "VEILED" in troubled
     assert cured.count("CLEAR") == 2
     folder = tmp_path / "tapemark-demo"
-    assert answer.out.splitlines()[-1] == f"Setups and pictures are in {folder}"
-    assert answer.err.splitlines() == [f"{stem}: wrote 7 files" for stem in DEMO_STEMS]
-    expected = set().union(*({f"{stem}.toml", *drawings_of(stem)} for stem in DEMO_STEMS))
+    assert answer.out.splitlines()[-1] == f"Setups, reports and pictures are in {folder}"
+    assert answer.err.splitlines() == [f"{stem}: wrote 8 files" for stem in DEMO_STEMS]
+    expected = set().union(
+        *({f"{stem}.toml", f"{stem}.txt", *drawings_of(stem)} for stem in DEMO_STEMS)
+    )
     assert {path.name for path in folder.iterdir()} == expected
     for stem in DEMO_STEMS:
         assert_drawn(folder, stem)
+
+
+def test_demo_does_not_write_over_a_setup_somebody_changed(run: Any, tmp_path: Path) -> None:
+    own = tmp_path / f"{DEMO_STEMS[0]}.toml"
+    own.write_text("# mine\n", encoding="utf-8")
+    answer = run("demo", "--out", tmp_path)
+    assert answer.code == 1
+    assert str(own) in answer.err
+    assert own.read_text("utf-8") == "# mine\n"
+
+
+def test_results_replace_a_link_and_leave_what_it_led_to(tmp_path: Path) -> None:
+    elsewhere, folder = tmp_path / "elsewhere.txt", tmp_path / "out"
+    elsewhere.write_text("keep", encoding="utf-8")
+    folder.mkdir()
+    (folder / "a.txt").symlink_to(elsewhere)
+    (folder / ".a.txt.part").symlink_to(elsewhere)
+    write_results(folder, {"a.txt": "new"})
+    assert elsewhere.read_text("utf-8") == "keep"
+    assert (folder / "a.txt").read_text("utf-8") == "new"
 
 
 def test_check_writes_pictures_named_after_the_setup_and_says_so_beside_the_report(

@@ -190,7 +190,7 @@ def test_back_of_one_light_hides_the_catchlight_of_another(studio):
     alone, together = studio.setup([key]), studio.setup([key, other])
     assert of(studio.check(alone), side="right").visible
     hidden = of(studio.check(together), side="right")
-    assert (hidden.visible, hidden.hidden_by) == (False, "another light")
+    assert (hidden.visible, hidden.hidden_by) == (False, "something in front")
 
 
 def test_dim_light_beside_a_bright_one_is_too_faint_to_count(studio):

@@ -4,13 +4,14 @@ import pickle
 
 import pytest
 
-from tapemark.errors import FileError, Problem, SetupError, TapemarkError, UnitError
+from tapemark.errors import FileError, Problem, SetupError, TapemarkError, UnitError, WriteError
 
 PROBLEM = Problem(key="room.width", given="5.4", allowed="a length", advice='write "5.4 m"')
 ERRORS = [
     UnitError("5.4", allowed="a length", advice='write "5.4 m"'),
     SetupError((PROBLEM, PROBLEM), name="friday.toml"),
     FileError("friday.toml", reason="is a folder", advice="name a setup file in it"),
+    WriteError("pictures", reason="cannot be written", advice="name another folder"),
 ]
 
 
@@ -23,7 +24,7 @@ def test_error_survives_a_process_border(error):
 
 
 @pytest.mark.parametrize(
-    ("error", "base"), list(zip(ERRORS, (ValueError, ValueError, OSError), strict=True))
+    ("error", "base"), list(zip(ERRORS, (ValueError, ValueError, OSError, OSError), strict=True))
 )
 def test_error_is_of_the_one_tree_and_of_the_kind_python_knows(error, base):
     assert isinstance(error, TapemarkError)

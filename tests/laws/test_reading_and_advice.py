@@ -1,9 +1,11 @@
 """What the meter reads, and whether the advice of a finding is possible."""
 
 import numpy as np
+import pytest
 
 from tapemark.anatomy import predicted_base_curve_d
-from tapemark.studio import Glasses, Prescription
+from tapemark.errors import SetupError
+from tapemark.studio import Glasses, Panel, Prescription
 
 
 def test_lights_from_behind_do_not_count_at_the_face(studio):
@@ -34,12 +36,60 @@ def test_lights_at_full_power_are_not_asked_for_more(studio):
     assert "nearer" in finding.what_to_do
 
 
-def test_advice_for_a_low_light_does_not_lead_through_the_eyes(studio):
-    low = studio.light("low", (0.2, 1.6, 0.9))
-    report = studio.check(studio.setup([low], glasses=studio.worn()))
-    texts = [one.what_to_do for one in report.findings if one.code.startswith("lens-")]
-    assert texts
-    assert all("well above the eyes" in text for text in texts)
+@pytest.mark.parametrize(
+    ("height_m", "word", "step_m"), [(0.7, "Lower", -0.1), (1.45, "Raise", 0.1)]
+)
+def test_following_the_advice_clears_the_lens_more(studio, height_m, word, step_m):
+    def lenses(at_m):
+        low = studio.light("key", (0.1, 1.2, at_m))
+        return studio.check(studio.setup([low], glasses=studio.worn()))
+
+    before, after = lenses(height_m), lenses(height_m + step_m)
+    advice = [one.what_to_do for one in before.findings if one.code.startswith("lens-")]
+    assert advice
+    assert all(text.startswith(f"{word} key") for text in advice)
+    assert sum(one.lens_cover for one in after.lenses) < sum(
+        one.lens_cover for one in before.lenses
+    )
+
+
+def test_flag_before_the_key_takes_its_light_its_catchlight_and_its_reading(studio):
+    key = studio.light("key", (0.8, 1.4, 1.7))
+    flag = Panel(
+        name="flag", width_m=1.6, height_m=1.6, place=studio.place(0.5, 0.9, 1.5), reflectance=0.0
+    )
+    report = studio.check(studio.setup([key], panels=(flag,)))
+    assert report.exposure.aperture is None
+    assert not any(one.visible for one in report.catchlights)
+    codes = {one.code for one in report.findings}
+    assert {"no-light-on-face", "catchlight-missing"} <= codes
+
+
+def test_light_that_is_off_still_stands_in_the_way(studio):
+    lit = studio.light("key", (0.8, 1.4, 1.7))
+    off = studio.light("spare", (0.5, 0.9, 1.5), modifier="octagonal box 150 cm", on=False)
+    alone, behind = (studio.check(studio.setup(lights)) for lights in ([lit], [lit, off]))
+    assert behind.exposure.lights[0].exposure_lx_s < 0.2 * alone.exposure.lights[0].exposure_lx_s
+
+
+def test_light_between_camera_and_eyes_is_trouble(studio):
+    key, plate = studio.light("key", (0.8, 1.4, 1.7)), studio.light("plate", (0.0, 1.0, 1.2))
+    codes = {one.code for one in studio.check(studio.setup([key, plate])).findings}
+    assert "camera-blocked" in codes
+    assert "camera-blocked" not in {one.code for one in studio.check(studio.setup([key])).findings}
+
+
+@pytest.mark.parametrize("sphere_d", [8.0, 12.0, 16.0, 20.0, 25.0, -12.0, -20.0, -30.0])
+def test_strong_lens_is_answered_in_numbers_or_refused_in_words(studio, sphere_d):
+    card = Prescription(sphere_d=sphere_d)
+    glasses = studio.worn("large fashion frame, plano", right=card, left=card)
+    setup = studio.setup([studio.light("key", (0.6, 1.4, 1.4))], glasses=glasses)
+    if sphere_d <= -12.0:  # the back would have to be steeper than half a ball
+        with pytest.raises(SetupError, match="sphere"):
+            studio.check(setup)
+        return
+    numbers = [(one.veil, one.lens_cover) for one in studio.check(setup).lenses]
+    assert np.isfinite(numbers).all()
 
 
 def test_aperture_on_the_ring_is_its_exact_value(studio):

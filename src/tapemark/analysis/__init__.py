@@ -1,6 +1,6 @@
 """One question about a setup per module, answered by a result dataclass."""
 
-from tapemark.analysis.catchlights import Catchlight, catchlights
+from tapemark.analysis.catchlights import Catchlight, catchlights, clock_text
 from tapemark.analysis.cover import CoverMap, cover_map
 from tapemark.analysis.emitter import Emitter
 from tapemark.analysis.emitters import emitters, light_face
@@ -52,6 +52,7 @@ __all__ = [
     "build_scene",
     "catchlight_findings",
     "catchlights",
+    "clock_text",
     "cover_map",
     "data_findings",
     "emitters",

@@ -10,10 +10,15 @@ import numpy as np
 
 from tapemark.analysis.corneal_mirror import MirrorPoints, mirror_points
 from tapemark.analysis.cover import IRIS_REFLECTANCE
-from tapemark.analysis.emitter import Emitter, face_cells
+from tapemark.analysis.emitter import Emitter
 from tapemark.analysis.face_light import FaceLight
-from tapemark.analysis.light_faces import FlatFace
 from tapemark.analysis.scene import Scene
+from tapemark.analysis.shading import (
+    OUTLINE_POINTS,
+    blocked_paths,
+    shining_outline,
+    shining_samples,
+)
 from tapemark.anatomy import SIDES, Side, opening_margin, rim_crosses, rim_of
 from tapemark.geometry import FloatArray, dot, normalize
 from tapemark.optics import normal_reflectance
@@ -26,8 +31,6 @@ CORNEA_REFLECTANCE = float(normal_reflectance(CORNEA_INDEX))
 CATCHLIGHT_CONTRAST = 0.25
 #: A catchlight is seen if at least this share of it is not hidden.
 SEEN_SHARE = 0.15
-LIT_PART = 0.25  # of its peak: the part of a bounce surface that makes a catchlight
-OUTLINE_POINTS = 16
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -51,8 +54,8 @@ class Catchlight:
     visible : bool
         Whether enough of it can be seen.
     hidden_by : str
-        ``""``, ``lid``, ``head``, ``rim``, ``edge of the iris``, ``another
-        light`` or ``too faint``.
+        ``""``, ``lid``, ``head``, ``rim``, ``edge of the iris``,
+        ``something in front`` or ``too faint``.
     outline : tuple of points
         Its outline on the cornea, world. [m]
     """
@@ -69,6 +72,12 @@ class Catchlight:
     outline: tuple[tuple[float, float, float], ...]
 
 
+def clock_text(clock: float) -> str:
+    """Return a place on the clock to the half hour, such as ``10:30``."""
+    hour, half = divmod(round(clock * 2) % 24, 2)
+    return f"{hour or 12}:{'30' if half else '00'}"
+
+
 def catchlights(scene: Scene, *, light: FaceLight) -> tuple[Catchlight, ...]:
     """Return the catchlights of both eyes, right eye first.
 
@@ -82,8 +91,8 @@ def catchlights(scene: Scene, *, light: FaceLight) -> tuple[Catchlight, ...]:
     shining = [one for one in scene.emitters if one.brightness > 0]
     if not shining:
         return ()
-    outlines = np.stack([_shining_outline(one) for one in shining])
-    mirrored = mirror_points(scene, _samples(outlines))
+    outlines = np.stack([shining_outline(one) for one in shining])
+    mirrored = mirror_points(scene, shining_samples(outlines))
     hidden = _hiding(scene, mirrored, shining)
     found = []
     for index in (0, 1):
@@ -149,35 +158,6 @@ def _catchlight(
     )
 
 
-def _shining_outline(emitter: Emitter) -> FloatArray:
-    """Return points around the part of an emitter that shines, (16, 3) [m]."""
-    if emitter.lit_map is None or not emitter.lit_map.any():
-        return _resampled(emitter.face.outline())
-    assert isinstance(emitter.face, FlatFace)
-    cells, _ = face_cells(emitter.face, count=emitter.lit_map.shape[0])
-    lit = cells[emitter.lit_map.ravel() >= LIT_PART * emitter.lit_map.max()]
-    local = (lit - emitter.face.center) @ emitter.face.axes
-    low, high = local.min(axis=0), local.max(axis=0)
-    corners = np.array(
-        [(low[0], 0, low[2]), (high[0], 0, low[2]), (high[0], 0, high[2]), (low[0], 0, high[2])]
-    )
-    return _resampled(emitter.face.center + corners @ emitter.face.axes.T)
-
-
-def _resampled(corners: FloatArray) -> FloatArray:
-    """Return a closed outline as 16 points that keep its corners where they divide evenly."""
-    at = np.arange(OUTLINE_POINTS) * (len(corners) / OUTLINE_POINTS)
-    whole = np.floor(at).astype(int)
-    following = corners[(whole + 1) % len(corners)]
-    return np.asarray(corners[whole] + (at - whole)[:, None] * (following - corners[whole]))
-
-
-def _samples(outlines: FloatArray) -> FloatArray:
-    """Return middle, half-way points and outline of each face, (emitters, 33, 3) [m]."""
-    center = outlines.mean(axis=1, keepdims=True)
-    return np.concatenate([center, 0.5 * (center + outlines), outlines], axis=1)
-
-
 def _brightness_towards(emitter: Emitter, center: FloatArray, eye: FloatArray) -> float:
     direction = normalize(center - eye)
     from_front = np.asarray(dot(direction, emitter.face.axes[:, 1]) < 0)
@@ -208,7 +188,18 @@ def _hiding(scene: Scene, mirrored: MirrorPoints, shining: list[Emitter]) -> dic
         "lid": np.asarray(lid < 0),
         "head": np.asarray(blocked.any(axis=0)),
         "rim": _on_rim(scene, points, paths),
-        "another light": _behind_other(points, mirrored.samples[:, :, inner], shining),
+        "something in front": np.stack(
+            [
+                blocked_paths(
+                    points[:, number],
+                    mirrored.samples[:, number, inner],
+                    emitter=one,
+                    others=scene.emitters,
+                )
+                for number, one in enumerate(shining)
+            ],
+            axis=1,
+        ),
     }
 
 
@@ -226,23 +217,6 @@ def _on_rim(scene: Scene, points: FloatArray, paths: FloatArray) -> np.ndarray:
             for index in (0, 1)
         ]
     )
-
-
-def _behind_other(points: FloatArray, samples: FloatArray, shining: list[Emitter]) -> np.ndarray:
-    span = samples - points
-    distance = np.sqrt(dot(span, span))
-    directions = span / distance[..., None]
-    blocked = np.zeros(points.shape[:-1], dtype=bool)
-    for number, other in enumerate(shining):
-        if other.kind != "light":
-            continue
-        met = other.face.hits(points, directions).distance
-        with np.errstate(invalid="ignore"):
-            nearer = met < distance - 1e-3
-        own = [k for k, one in enumerate(shining) if k == number or other.name in one.fed_by]
-        nearer[:, own] = False
-        blocked |= nearer
-    return blocked
 
 
 def _contrast(brightness: float, received: float) -> float:

@@ -40,14 +40,14 @@ def emitters(setup: Setup) -> tuple[Emitter, ...]:
     Parameters
     ----------
     setup : Setup
-        Lights that are off are left out.
+        Lights that are off send nothing, but stand in the way.
 
     Returns
     -------
     tuple of Emitter
         Lights first, then windows and screens, then surfaces lit by them.
     """
-    lights = [_light(light, setup) for light in setup.lights if light.on]
+    lights = [_light(light, setup) for light in setup.lights]
     steady = [_window(one, setup) for one in setup.windows]
     steady += [_screen(one, setup) for one in setup.screens]
     direct = lights + steady
@@ -110,7 +110,7 @@ def light_face(light: Light, setup: Setup) -> Face:
 
 def _light_output(light: Light, setup: Setup) -> float:
     """Return the light a head gives during one exposure [lm·s]."""
-    head, share = light.head, float(2.0**light.power_stops)
+    head, share = light.head, float(2.0**light.power_stops) if light.on else 0.0
     if head.kind == "continuous":
         return float(head.lumens or 0.0) * share * setup.camera.shutter_s
     energy = float(head.energy_j or 0.0) * share

@@ -11,11 +11,15 @@ import numpy as np
 
 from tapemark.analysis.emitter import Emitter
 from tapemark.analysis.scene import Scene
+from tapemark.analysis.shading import free_share
 from tapemark.geometry import FloatArray, dot, normalize
 from tapemark.photometry import DOME, aperture_from_exposure, exact_aperture
 
 #: A light that gives less than this share is neither key nor fill.
 LEAST_SHARE = 0.02
+#: The head shades a dome at the face from behind; its shadow is taken to fade in over the
+#: last 10 degrees before the side. [-]
+FADES_OVER = float(np.sin(np.deg2rad(10.0)))
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -95,6 +99,7 @@ def exposure(scene: Scene) -> Exposure:
     forward = scene.pose.axes[:, 1]
     received = [
         _dome(emitter, place, towards_camera=towards_camera, forward=forward)
+        * free_share(place, emitter=emitter, others=scene.emitters)
         for emitter in scene.emitters
     ]
     power = {light.name: light.power_stops for light in scene.setup.lights}
@@ -121,9 +126,8 @@ def _dome(
 ) -> float:
     """Return what a dome receives from one emitter [lx·s]; the head shades it from behind."""
     towards = normalize(emitter.shining_middle() - place)
-    if float(dot(towards, forward)) <= 0.0:
-        return 0.0
-    square_on = float(emitter.exposure_at(place, normal=towards))
+    in_front = min(max(float(dot(towards, forward)) / FADES_OVER, 0.0), 1.0)
+    square_on = float(emitter.exposure_at(place, normal=towards)) * in_front
     return square_on * (1.0 + float(dot(towards, towards_camera))) / 2.0
 
 

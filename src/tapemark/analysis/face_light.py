@@ -5,6 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from tapemark.analysis.scene import Scene
+from tapemark.analysis.shading import free_share
 from tapemark.geometry import to_world
 from tapemark.units import MM
 
@@ -32,13 +33,18 @@ def face_light(scene: Scene) -> FaceLight:
 
     Notes
     -----
-    Shadows of nose, brow and frame are not included.
+    What stands in between is looked for; shadows of nose, brow and frame are not.
     """
     half = scene.setup.sitter.face.interpupillary_mm * MM / 2
     local = np.array([[half, EYE_SOCKET_M, 0.0], [-half, EYE_SOCKET_M, 0.0]])
     places = to_world(local, origin=scene.pose.origin, axes=scene.pose.axes)
     normal = np.broadcast_to(scene.pose.axes[:, 1], places.shape)
-    each = [emitter.exposure_at(places, normal=normal) for emitter in scene.emitters]
+    middle = places.mean(axis=0)
+    each = [
+        emitter.exposure_at(places, normal=normal)
+        * free_share(middle, emitter=emitter, others=scene.emitters)
+        for emitter in scene.emitters
+    ]
     total = np.sum(each, axis=0) if each else np.zeros(2)
     return FaceLight(
         at_eyes=(float(total[0]), float(total[1])),

@@ -10,9 +10,11 @@ from tapemark.analysis.exposure import Exposure
 from tapemark.analysis.eye_sight import EyeSight
 from tapemark.analysis.glare import LensGlare, Reflection
 from tapemark.analysis.scene import Scene
+from tapemark.analysis.shading import ROOM_KINDS
 from tapemark.analysis.spread import GuessOutcome
 from tapemark.anatomy import SIDES, Side
-from tapemark.geometry import angle_between
+from tapemark.geometry import angle_between, dot
+from tapemark.photometry import nominal_aperture
 
 Severity = Literal["trouble", "caution", "note"]
 
@@ -21,7 +23,7 @@ RIM_OVER_EYE = 0.02
 #: published source). [deg]
 COMFORTABLE_GAZE_DEG = 30.0
 HEAD_OVER_EYE = 0.25
-BELOW_EYES_M = 0.05
+HEADROOM_M = 0.1  # what a light keeps to ceiling and floor
 EXPOSURE_TOLERANCE_STOPS = 1.0  # estimates of heads are no better than this
 
 
@@ -93,7 +95,7 @@ def catchlight_findings(catchlights: tuple[Catchlight, ...]) -> list[Finding]:
 
 def sight_findings(scene: Scene, sights: tuple[EyeSight, ...]) -> list[Finding]:
     """Return findings about eyes hidden by the rim or the head."""
-    found = _gaze_findings(scene)
+    found = _gaze_findings(scene) + _camera_findings(scene)
     glasses = scene.setup.sitter.glasses
     for sight in sights:
         if sight.rim_share > RIM_OVER_EYE:
@@ -136,6 +138,30 @@ def _gaze_findings(scene: Scene) -> list[Finding]:
             '(gaze = "ahead").',
         )
     ]
+
+
+def _camera_findings(scene: Scene) -> list[Finding]:
+    """Return what stands between the camera and the eyes."""
+    camera, eyes = np.broadcast_to(scene.camera, (2, 3)), scene.eyes.iris_center
+    found = []
+    for emitter in scene.emitters:
+        if emitter.kind in ROOM_KINDS:
+            continue
+        span = eyes - camera
+        distance = np.sqrt(dot(span, span))
+        met = emitter.face.hits(camera, span / distance[:, None]).distance
+        with np.errstate(invalid="ignore"):
+            hides = bool(np.any(met < distance))
+        if hides:
+            found.append(
+                Finding(
+                    code="camera-blocked",
+                    severity="trouble",
+                    text=f"{emitter.name} stands between the camera and the eyes.",
+                    what_to_do=f"Move {emitter.name} or the camera until the eyes are free.",
+                )
+            )
+    return found
 
 
 def flip_findings(
@@ -193,8 +219,9 @@ def exposure_findings(scene: Scene, exposure: Exposure) -> list[Finding]:
         Finding(
             code="exposure-off",
             severity="caution",
-            text=f"The lights meter f/{exposure.aperture:.1f} at the face and the camera is set "
-            f"to f/{set_to:g}: {abs(over):.1f} stops {way}exposed (estimate, +0.6 to -1.5 stops).",
+            text=f"The lights meter {_stop_number(exposure.aperture)} at the face, the camera is "
+            f"set to f/{set_to:g}: {abs(over):.1f} stops {way}exposed "
+            "(estimate, +0.6 to -1.5 stops).",
             what_to_do=_how_to_expose(scene, exposure, over),
         )
     ]
@@ -209,7 +236,7 @@ def _how_to_expose(scene: Scene, exposure: Exposure, over: float) -> str:
         way = f"Turn the lights up by {-over:.1f} stops"
     else:
         way = "Bring the lights nearer or raise the ISO: they cannot be turned up that far"
-    return f"{way}, or set f/{exposure.aperture:.1f}; then meter at the face."
+    return f"{way}, or set {_stop_number(exposure.aperture or 1.0)}; then meter at the face."
 
 
 def data_findings(scene: Scene) -> list[Finding]:
@@ -245,22 +272,28 @@ def _source(reflection: Reflection, *, veiled: bool) -> str:
 
 def _how_to_clear(scene: Scene, reflections: list[Reflection]) -> str:
     """Return what moves the reflections of one lens off, worst first."""
+    first = {one.source: one for one in reversed(reflections)}
     names = list(dict.fromkeys(one.source for one in reflections))
-    lights = {one.name: one for one in scene.setup.lights}
-    parts = []
-    for name in names[:2]:
-        light = lights.get(name)
-        if light is None:
-            parts.append(f"cover or move {name}, or turn the sitter a little away from it")
-            continue
-        x = light.place.position_m[0]
-        side = "camera-left" if x > 0.05 else "camera-right" if x < -0.05 else "one side"
-        low = light.place.height_m < scene.setup.sitter.eye_height_m - BELOW_EYES_M
-        way = "take it well above the eyes" if low else "raise it"
-        what = way.replace("it", name, 1)
-        parts.append(f"{what} or swing it farther to {side}, then re-aim it at the face")
-    text = "; then ".join(parts)
+    text = "; then ".join(_move_off(scene, first[name]) for name in names[:2])
     return f"{text[:1].upper()}{text[1:]}. One change at a time, then a test shot."
+
+
+def _move_off(scene: Scene, reflection: Reflection) -> str:
+    """Return how one light gets out of a lens: by the nearer edge, or to the side."""
+    name = reflection.source
+    light = next((one for one in scene.setup.lights if one.name == name), None)
+    if light is None:
+        return f"cover {name}, or turn the sitter or the camera a little away from it"
+    x = light.place.position_m[0]
+    side = "camera-left" if x > 0.05 else "camera-right" if x < -0.05 else "one side"
+    swing = f"swing {name} farther to {side}"
+    reach = light.modifier.face_size_m[1] / 2
+    room_above = scene.setup.room.height_m - light.place.height_m - reach > HEADROOM_M
+    if reflection.above_eye_mm >= 0:
+        way = f"raise {name} or " if room_above else ""
+    else:
+        way = f"lower {name} or " if light.place.height_m - reach > HEADROOM_M else ""
+    return f"{way}{swing}, then re-aim it at the face".replace(f"or swing {name}", "or swing it")
 
 
 def _listed(parts: list[str]) -> str:
@@ -271,13 +304,18 @@ def _how_to_light_eye(own: list[Catchlight]) -> str:
     reasons = {one.hidden_by for one in own}
     if not own:
         return "Put a light in front of the sitter, within about 60° of where the eyes look."
-    if reasons & {"lid", "head", "rim"}:
-        above = sum(one.offset_mm[1] for one in own) >= 0
-        way, other = ("Lower", "below") if above else ("Raise", "above")
+    across, up = own[0].offset_mm
+    aside = abs(across) > abs(up)
+    if reasons & {"head", "rim", "edge of the iris"} and aside:
+        return "Swing the light towards the camera, or turn the face towards it."
+    if reasons & {"lid", "head", "rim", "edge of the iris"}:
+        way, other = ("Lower", "below") if up >= 0 else ("Raise", "above")
         return (
             f"{way} the light a little, or bring a small light or a white panel {other} it; "
             "check the lenses again."
         )
+    if reasons == {"something in front"}:
+        return "Clear the way between the light and the sitter."
     if reasons == {"too faint"}:
         return "Turn that light up against the others, or bring another in from the front."
     return "Bring a light nearer to where the eyes look."
@@ -289,7 +327,7 @@ def _hidden_in_words(reason: str) -> str:
         "head": "hidden by brow or nose",
         "rim": "hidden by the rim",
         "edge of the iris": "falls beside the iris",
-        "another light": "blocked by another light",
+        "something in front": "blocked by something in front of it",
         "too faint": "too faint to see",
     }
     return words[reason]
@@ -302,6 +340,10 @@ def _percent(share: float) -> str:
 def _stops(stops: float) -> str:
     way = "over" if stops >= 0 else "under"
     return f"{abs(stops):.1f} stops {way} lit skin"
+
+
+def _stop_number(aperture: float) -> str:
+    return f"f/{float(nominal_aperture(aperture)):g}"
 
 
 def _split(note: str) -> tuple[str, str]:

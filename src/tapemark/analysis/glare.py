@@ -14,6 +14,7 @@ from tapemark.analysis.cover import CoverMap, eye_share
 from tapemark.analysis.lens_view import SURFACES, LensView, Surface
 from tapemark.anatomy import SIDES, Side
 from tapemark.geometry import FloatArray
+from tapemark.units import MM
 
 Verdict = Literal["clear", "edge", "veiled"]
 
@@ -37,6 +38,8 @@ class Reflection:
     stops_over_skin : float
         Brightest place against lit skin; at most 20, which stands for a face
         in the dark. [stops]
+    above_eye_mm : float
+        Its middle on the lens over that of the eye opening seen there. [mm]
     """
 
     source: str
@@ -44,6 +47,7 @@ class Reflection:
     lens_cover: float
     veil: float
     stops_over_skin: float
+    above_eye_mm: float
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -90,11 +94,13 @@ def lens_glare(view: LensView, cover: CoverMap) -> tuple[LensGlare, ...]:
     eye = lens * eye_share(view)
     lens_cover = _ratio(lens, _union(cover.shares, lens.shape), whole=lens)
     veil = _ratio(lens, _union(cover.eye_shares, lens.shape), whole=eye)
+    eye_height = _mean_height(eye, view)
     parts: list[list[Reflection]] = [[] for _ in range(len(lens))]
     for source, shares in cover.shares.items():
         for number, surface in enumerate(SURFACES):
             own_cover = _ratio(lens, shares[number], whole=lens)
             own_veil = _ratio(lens, cover.eye_shares[source][number], whole=eye)
+            above = (_mean_height(lens * shares[number], view) - eye_height) / MM
             for index in np.nonzero(own_cover)[0]:
                 parts[index].append(
                     Reflection(
@@ -103,6 +109,7 @@ def lens_glare(view: LensView, cover: CoverMap) -> tuple[LensGlare, ...]:
                         lens_cover=float(own_cover[index]),
                         veil=float(own_veil[index]),
                         stops_over_skin=float(cover.stops[source][number, index]),
+                        above_eye_mm=float(above[index]),
                     )
                 )
     return tuple(
@@ -115,6 +122,12 @@ def lens_glare(view: LensView, cover: CoverMap) -> tuple[LensGlare, ...]:
         )
         for index, own in enumerate(parts)
     )
+
+
+def _mean_height(weight: FloatArray, view: LensView) -> FloatArray:
+    """Return the mean height of weighted cells on each lens; 0 without weight [m]."""
+    total = weight.sum(axis=(1, 2))
+    return np.asarray((weight.sum(axis=2) @ view.z) / np.where(total > 0, total, 1.0))
 
 
 def _union(shares: dict[str, FloatArray], shape: tuple[int, ...]) -> FloatArray:

@@ -124,7 +124,7 @@ def view_lenses(scene: Scene, lenses: LensStack, *, columns: int, rows: int) -> 
     clear = _rim_clearance(scene, to_camera, margin=sheet.margin, sheet=sheet)
     mirrored = turn_to_world(paths.front.directions, axes=_lattice_axes(lenses.optical_axes))
     hidden, shaded = _behind_head(scene, points, (scene.camera - points, mirrored))
-    seen = np.where(hidden, 0.0, _share_inside(clear, sheet))
+    seen = np.where(hidden | np.isnan(clear), 0.0, _share_inside(clear, sheet))
     free = np.where(shaded, 0.0, seen)  # the back's rays pass the head some mm beside the front's
     reflected = _reflected(scene, lenses, paths, points=points, sheet=sheet, free=free)
     for rays in reflected.values():
@@ -205,7 +205,8 @@ def _solid_angle(
     normal = lenses.front_curvature[:, None, None, None] * boxed + _OUT
     squared = dot(to_camera, to_camera)
     facing = np.maximum(dot(to_camera, normal), 0.0)
-    return np.asarray(sheet.cell_m2 * facing / (normal[..., 1] * squared * np.sqrt(squared)))
+    size = sheet.cell_m2 * facing / (normal[..., 1] * squared * np.sqrt(squared))
+    return np.where(np.isnan(size), 0.0, size)  # beyond the edge of a steep lens
 
 
 def _reflected(

@@ -7,8 +7,8 @@ looked at again.
 References
 ----------
 Base curve latitude ±1 D [base-curve-choice]; tilt 5 to 15 degrees
-[masaryk-spectacle-technique]; face form 0 to 10 degrees (assumption around
-the lens makers' average of 5).
+[masaryk-spectacle-technique]; face form ±5 degrees around what is usual for
+the kind of frame (assumption).
 """
 
 from dataclasses import dataclass
@@ -19,10 +19,11 @@ from tapemark.analysis.glare import LensGlare, Verdict, lens_glare
 from tapemark.analysis.lens_view import lattice_for, view_lenses
 from tapemark.analysis.scene import Scene, lenses_for
 from tapemark.anatomy import LensGuess, Side
+from tapemark.studio import Glasses
 
 BASE_CURVE_SPREAD_D = 1.0
 TILT_RANGE_DEG = (5.0, 15.0)
-FACE_FORM_RANGE_DEG = (0.0, 10.0)
+FACE_FORM_SPREAD_DEG = 5.0
 COLUMNS, ROWS, SUB_RAYS = 22, 16, 2  # a first look
 CLOSER_POINTS, CLOSER_SUB_RAYS = 2_000, 3  # where the verdict seems to change
 
@@ -69,7 +70,7 @@ def guess_outcomes(
     glasses = scene.setup.sitter.glasses
     if glasses is None:
         return ()
-    cases = _cases(glasses.guessed)
+    cases = _cases(glasses)
     if not cases:
         return ()
     found = dict(zip(cases, _pairs(scene, cases, light=light), strict=True))
@@ -107,8 +108,8 @@ def _pairs(
     return list(zip(shown[::2], shown[1::2], strict=True))
 
 
-def _cases(guessed: frozenset[str]) -> list[tuple[str, LensGuess]]:
-    cases = []
+def _cases(glasses: Glasses) -> list[tuple[str, LensGuess]]:
+    cases, guessed = [], glasses.guessed
     if "base_curve" in guessed:
         cases += [
             (
@@ -126,7 +127,9 @@ def _cases(guessed: frozenset[str]) -> list[tuple[str, LensGuess]]:
             for tilt in TILT_RANGE_DEG
         ]
     if "face_form" in guessed:
+        usual = glasses.face_form_deg
         cases += [
-            (f"face form {form:g}°", LensGuess(face_form_deg=form)) for form in FACE_FORM_RANGE_DEG
+            (f"face form {form:g}°", LensGuess(face_form_deg=form))
+            for form in (usual - FACE_FORM_SPREAD_DEG, usual + FACE_FORM_SPREAD_DEG)
         ]
     return cases

@@ -25,7 +25,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from tapemark.anatomy.pose import HeadPose
-from tapemark.geometry import FloatArray, cross, to_world
+from tapemark.errors import Problem, SetupError
+from tapemark.geometry import FloatArray, cross, superellipse_points, to_world
 from tapemark.optics import (
     back_curvature,
     back_surface_power_d,
@@ -44,6 +45,8 @@ from tapemark.units import MM
 #: half as much (assumption: ridge slope of the average nose).
 SLIP_FORWARD_SHARE = 0.5
 STEEPEST_BASE_CURVE_D = 12.0  # no steeper blank is predicted (assumption)
+EDGE_POINTS = 48  # at which the surfaces must reach the edge
+STEEPEST_SLOPE = 0.99  # sine of the slope of a surface at the edge of its lens [-]
 START_M = 0.1  # probes for the back surface start this far in front of the eyes
 MM_LOWER_PER_DEGREE_TILT = 0.5  # optical-centre rule, [opticaltraining-frames]
 
@@ -140,6 +143,7 @@ def lens_stack(
     boxed_axes = boxed_axes_in_head(outward, tilt_deg=tilt, face_form_deg=wrap)
     shape = _surfaces(glasses, shifts_d=np.array([one.base_curve_shift_d for one in guesses]))
     center = _optical_center(glasses, sitter=sitter, outward=outward, tilt_deg=tilt)
+    _refuse_unbuildable(glasses, shape, center)
     point, on_axis = _front_frame(center, curvature=shape["front_curvature"])
     optical_axes = boxed_axes @ on_axis
     to_optical = (boxed_axes @ point[..., None])[..., 0]
@@ -227,6 +231,45 @@ def _surfaces(glasses: Glasses, *, shifts_d: FloatArray) -> dict[str, FloatArray
         "thickness_m": thickness,
         "index": np.full(len(base), index),
     }
+
+
+def _refuse_unbuildable(glasses: Glasses, shape: dict[str, FloatArray], center: FloatArray) -> None:
+    """Refuse a lens whose surfaces are too steep to reach its edge.
+
+    Raises
+    ------
+    SetupError
+        With the strongest sphere and the sizes that do not go together.
+    """
+    exponent, taper = glasses.outline_shape
+    edge = superellipse_points(
+        EDGE_POINTS,
+        half_width=glasses.lens_width_mm * MM / 2,
+        half_height=glasses.lens_height_mm * MM / 2,
+        exponent=exponent,
+        taper=taper,
+    )
+    farthest = np.hypot(*(edge - center[:, None, :]).transpose(2, 0, 1)).max(axis=1)
+    steepest = np.abs(
+        [shape["front_curvature"], shape["back_curvature_a"], shape["back_curvature_b"]]
+    ).max(axis=0)
+    if np.all(steepest * farthest < STEEPEST_SLOPE):
+        return
+    strongest = max(
+        (glasses.assumed_right, glasses.assumed_left), key=lambda one: abs(one.sphere_d)
+    )
+    raise SetupError(
+        (
+            Problem(
+                key="sitter.glasses right.sphere and left.sphere",
+                given=f"{strongest.sphere_d:+g} D in a lens of {glasses.lens_width_mm:g} mm "
+                f"by {glasses.lens_height_mm:g} mm",
+                allowed="a lens whose surfaces reach its edge",
+                advice="check the prescription and lens_width, lens_height; such strong lenses "
+                "are made smaller, or of a higher index",
+            ),
+        )
+    )
 
 
 def _front_frame(center: FloatArray, *, curvature: FloatArray) -> tuple[FloatArray, FloatArray]:

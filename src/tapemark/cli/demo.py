@@ -17,16 +17,18 @@ import click
 def demo(*, out: Path) -> int:
     """Run the portrait day of the invented Quillmere Library.
 
-    One setup with trouble in the lenses and one that cures it: both reports, and a folder with
-    the two setup files, floor plans, side elevations and camera views.
+    One setup with trouble in the lenses and one that cures it: a folder with the two setup files,
+    both reports, floor plans, side elevations and camera views.
     """
     from tapemark.cli.report import report_text
-    from tapemark.services import run_demo, write_results
+    from tapemark.services import refuse_edited, run_demo, write_results
 
-    for shown in run_demo():
-        click.echo(report_text(shown.report, color=False))
-        click.echo()
-        written = write_results(out, shown.files)
-        click.echo(f"{shown.stem}: wrote {len(written)} files", err=True)
-    click.echo(f"Setups and pictures are in {out.resolve()}")
+    steps = run_demo()
+    refuse_edited(out, steps)
+    for step in steps:
+        text = report_text(step.report, color=False)
+        click.echo(f"{text}\n")
+        written = write_results(out, {**step.files, f"{step.stem}.txt": f"{text}\n"})
+        click.echo(f"{step.stem}: wrote {len(written)} files", err=True)
+    click.echo(f"Setups, reports and pictures are in {out.resolve()}")
     return 0

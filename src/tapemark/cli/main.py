@@ -11,7 +11,7 @@ from tapemark import __version__
 from tapemark.cli.check import check
 from tapemark.cli.demo import demo
 from tapemark.cli.schema import schema
-from tapemark.errors import TapemarkError
+from tapemark.errors import TapemarkError, WriteError
 
 EXIT_DONE, EXIT_TROUBLE, EXIT_USAGE = 0, 1, 2
 
@@ -42,9 +42,15 @@ def main() -> None:
     except (click.Abort, KeyboardInterrupt):
         click.echo("Stopped.", err=True)
         sys.exit(EXIT_TROUBLE)
+    except WriteError as error:
+        click.echo(str(error), err=True)
+        sys.exit(EXIT_TROUBLE)
     except TapemarkError as error:
         click.echo(str(error), err=True)
         sys.exit(EXIT_USAGE)
     except BrokenPipeError:
         sys.stderr.close()
+        sys.exit(EXIT_TROUBLE)
+    except OSError as error:
+        click.echo(f"The answer cannot be written: {error.strerror or error}", err=True)
         sys.exit(EXIT_TROUBLE)

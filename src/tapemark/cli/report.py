@@ -5,7 +5,7 @@ from collections.abc import Iterator
 
 import click
 
-from tapemark.analysis import Catchlight, Exposure, LensGlare, LightReading
+from tapemark.analysis import Catchlight, Exposure, LensGlare, LightReading, clock_text
 from tapemark.photometry import nominal_aperture
 from tapemark.services import CheckReport
 
@@ -91,24 +91,18 @@ def _eyes(found: tuple[Catchlight, ...]) -> Iterator[str]:
 
 def _catchlight(one: Catchlight) -> str:
     size = f"{one.width_mm:.1f} x {one.height_mm:.1f} mm"
-    return f"{one.source} at {_clock(one.clock)} ({size})"
-
-
-def _clock(clock: float) -> str:
-    halves = round(clock * 2) % 24
-    hour, half = divmod(halves, 2)
-    return f"{hour or 12}:{'30' if half else '00'}"
+    return f"{one.source} at {clock_text(one.clock)} ({size})"
 
 
 def _exposure(reading: Exposure, report: CheckReport) -> Iterator[str]:
     camera = report.scene.setup.camera
     yield f"Exposure at the face, dome to camera, ISO {camera.iso} (estimate, +0.6 to -1.5 stops)"
     for one in reading.lights:
-        yield f"  {one.name:<28} {_stop_number(one.aperture):<8}{_power(one)}"
+        yield f"  {one.name:<28} {_stop_number(one.aperture):<12}{_power(one)}".rstrip()
     if reading.aperture is not None and reading.stops_over is not None:
         over = reading.stops_over
         against = f"{round(over, 1) + 0.0:+.1f} stops against f/{camera.aperture:g}"
-        yield f"  {'together':<28} {_stop_number(reading.aperture):<8}{against}"
+        yield f"  {'together':<28} {_stop_number(reading.aperture):<12}{against}"
     if reading.ratio is not None:
         ratio = reading.ratio
         yield (
@@ -124,7 +118,10 @@ def _power(one: LightReading) -> str:
 
 
 def _stop_number(aperture: float | None) -> str:
-    return "no light" if aperture is None else f"f/{nominal_aperture(aperture):g}"
+    if aperture is None:
+        return "no light"
+    nominal = float(nominal_aperture(aperture))
+    return f"f/{nominal:g}" if aperture > 0.95 * nominal else f"below f/{nominal:g}"
 
 
 def _findings(report: CheckReport, *, color: bool) -> Iterator[str]:

@@ -1,6 +1,6 @@
 """What is said beside each eye: the verdict in a sign and a word, and what shows where."""
 
-from tapemark.analysis import Catchlight, LensGlare
+from tapemark.analysis import Catchlight, LensGlare, clock_text
 from tapemark.drawing.page import fitted, verdict_sign
 from tapemark.drawing.style import HEADING_PT, INK, SMALL_PT, SOFT_INK, WARM
 from tapemark.drawing.svg import Sheet
@@ -94,13 +94,8 @@ def _catchlight_line(catchlights: tuple[Catchlight, ...]) -> tuple[str, str]:
     seen = [one for one in catchlights if one.visible]
     if not seen:
         return ("no catchlight", WARM)
-    places = ", ".join(f"{one.source} at {_clock(one.clock)}" for one in seen)
-    return (f"catchlight: {places} o'clock", INK)
-
-
-def _clock(hours: float) -> str:
-    """Return a place on a clock face in whole hours, 12 for straight up."""
-    return str(round(hours) % 12 or 12)
+    places = ", ".join(f"{one.source} at {clock_text(one.clock)}" for one in seen)
+    return (f"catchlight: {places}", INK)
 
 
 def _percent(share: float) -> str:

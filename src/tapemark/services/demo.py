@@ -2,9 +2,12 @@
 
 from dataclasses import dataclass
 from importlib.resources import files
+from pathlib import Path
 
+from tapemark.errors import WriteError
 from tapemark.services.check import CheckReport, check_setup
 from tapemark.services.pictures import picture_files
+from tapemark.store import read_bytes
 from tapemark.studio import setup_from_toml
 
 DEMO_STEMS = ("quillmere-troubled", "quillmere-cured")
@@ -43,3 +46,21 @@ def run_demo() -> tuple[DemoStep, ...]:
         drawn = picture_files(report, stem=stem)
         steps.append(DemoStep(stem=stem, report=report, files={f"{stem}.toml": text, **drawn}))
     return tuple(steps)
+
+
+def refuse_edited(folder: Path, steps: tuple[DemoStep, ...]) -> None:
+    """Refuse to write over a setup that somebody changed after an earlier demo.
+
+    Raises
+    ------
+    WriteError
+        A setup file in the folder differs from the built-in one.
+    """
+    for step in steps:
+        path = folder / f"{step.stem}.toml"
+        if path.is_file() and read_bytes(path) != demo_setup_text(step.stem).encode():
+            raise WriteError(
+                str(path),
+                reason="was changed since the demo wrote it",
+                advice="rename it to keep it, or name another folder with --out",
+            )

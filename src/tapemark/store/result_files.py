@@ -1,8 +1,11 @@
 """Drawings and reports written to a folder."""
 
 from pathlib import Path
+from tempfile import NamedTemporaryFile
 
-from tapemark.errors import FileError
+from tapemark.errors import WriteError
+
+READABLE = 0o644
 
 
 def write_results(folder: Path, files: dict[str, str | bytes]) -> tuple[Path, ...]:
@@ -22,22 +25,35 @@ def write_results(folder: Path, files: dict[str, str | bytes]) -> tuple[Path, ..
 
     Raises
     ------
-    FileError
+    WriteError
         The folder or a file cannot be written.
     """
     written = []
     try:
         folder.mkdir(parents=True, exist_ok=True)
         for name, content in files.items():
-            target = folder / name
-            partial = folder / f".{name}.part"
-            partial.write_bytes(content if isinstance(content, bytes) else content.encode("utf-8"))
-            partial.replace(target)
-            written.append(target)
+            if name != Path(name).name:
+                raise ValueError(f"{name!r} is no plain file name")
+            _replace(folder / name, content.encode() if isinstance(content, str) else content)
+            written.append(folder / name)
     except OSError as error:
-        raise FileError(
+        raise WriteError(
             str(folder),
             reason=f"cannot be written ({error.strerror or error})",
             advice="name another folder",
         ) from None
     return tuple(written)
+
+
+def _replace(target: Path, content: bytes) -> None:
+    """Write a file beside its target, then put it there whole; never through a link."""
+    with NamedTemporaryFile(dir=target.parent, prefix=f".{target.name}.", delete=False) as partial:
+        part = Path(partial.name)
+        try:
+            partial.write(content)
+            partial.close()
+            part.chmod(READABLE)
+            part.replace(target)
+        except BaseException:
+            part.unlink(missing_ok=True)
+            raise

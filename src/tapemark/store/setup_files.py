@@ -22,10 +22,19 @@ def read_setup(path: Path) -> Setup:
     return setup_from_toml(_read_text(path), name=str(path))
 
 
-def _read_text(path: Path) -> str:
+def read_bytes(path: Path) -> bytes:
+    """Return what a small file holds.
+
+    Raises
+    ------
+    FileError
+        The file is missing, no ordinary file, too large or may not be read.
+    """
     try:
         if path.is_dir():
             raise FileError(str(path), reason="is a folder", advice="name a setup file in it")
+        if path.exists() and not path.is_file():
+            raise FileError(str(path), reason="is no ordinary file", advice="name a setup file")
         with path.open("rb") as file:
             raw = file.read(LARGEST_SETUP_FILE + 1)
     except FileNotFoundError:
@@ -45,6 +54,11 @@ def _read_text(path: Path) -> str:
             reason=f"is larger than {LARGEST_SETUP_FILE // 1000} kB",
             advice="a setup file is a short text; name another file",
         )
+    return raw
+
+
+def _read_text(path: Path) -> str:
+    raw = read_bytes(path)
     try:
         return raw.decode("utf-8-sig")
     except UnicodeDecodeError as error:
