@@ -10,8 +10,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from tapemark.analysis.emitter import Emitter
+from tapemark.analysis.face_light import FaceLight
 from tapemark.analysis.scene import Scene
-from tapemark.analysis.shading import free_share
 from tapemark.geometry import FloatArray, dot, normalize
 from tapemark.photometry import DOME, aperture_from_exposure, exact_aperture
 
@@ -86,8 +86,15 @@ class Exposure:
     lights: tuple[LightReading, ...]
 
 
-def exposure(scene: Scene) -> Exposure:
+def exposure(scene: Scene, *, light: FaceLight) -> Exposure:
     """Return what a dome meter reads at the face of a scene.
+
+    Parameters
+    ----------
+    scene : Scene
+        Camera, sitter and emitters.
+    light : FaceLight
+        Which share of each emitter the face sees.
 
     Notes
     -----
@@ -98,9 +105,8 @@ def exposure(scene: Scene) -> Exposure:
     towards_camera = normalize(scene.camera - place)
     forward = scene.pose.axes[:, 1]
     received = [
-        _dome(emitter, place, towards_camera=towards_camera, forward=forward)
-        * free_share(place, emitter=emitter, others=scene.emitters)
-        for emitter in scene.emitters
+        _dome(emitter, place, towards_camera=towards_camera, forward=forward) * share
+        for emitter, share in zip(scene.emitters, light.free_shares, strict=True)
     ]
     power = {light.name: light.power_stops for light in scene.setup.lights}
     iso = scene.setup.camera.iso

@@ -20,12 +20,12 @@ class FaceLight:
     ----------
     at_eyes : tuple of two floats
         All emitters together at the right and the left eye. [lx·s]
-    by_source : tuple of (str, float) pairs
-        Each emitter's share, midway between the eyes. [lx·s]
+    free_shares : tuple of floats
+        Share of each emitter, 0 to 1, that nothing hides from between the eyes.
     """
 
     at_eyes: tuple[float, float]
-    by_source: tuple[tuple[str, float], ...]
+    free_shares: tuple[float, ...]
 
 
 def face_light(scene: Scene) -> FaceLight:
@@ -40,16 +40,12 @@ def face_light(scene: Scene) -> FaceLight:
     places = to_world(local, origin=scene.pose.origin, axes=scene.pose.axes)
     normal = np.broadcast_to(scene.pose.axes[:, 1], places.shape)
     middle = places.mean(axis=0)
+    shares = tuple(
+        free_share(middle, emitter=emitter, others=scene.emitters) for emitter in scene.emitters
+    )
     each = [
-        emitter.exposure_at(places, normal=normal)
-        * free_share(middle, emitter=emitter, others=scene.emitters)
-        for emitter in scene.emitters
+        emitter.exposure_at(places, normal=normal) * share
+        for emitter, share in zip(scene.emitters, shares, strict=True)
     ]
     total = np.sum(each, axis=0) if each else np.zeros(2)
-    return FaceLight(
-        at_eyes=(float(total[0]), float(total[1])),
-        by_source=tuple(
-            (emitter.name, float(part.mean()))
-            for emitter, part in zip(scene.emitters, each, strict=True)
-        ),
-    )
+    return FaceLight(at_eyes=(float(total[0]), float(total[1])), free_shares=shares)

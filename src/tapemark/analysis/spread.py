@@ -1,7 +1,7 @@
 """Would the verdict flip within what is only guessed about the glasses?
 
-Base curve, pantoscopic tilt and face form are seldom known.  Each guessed
-input is varied alone to the ends of its usual range and the lenses are
+Prescription, base curve, pantoscopic tilt and face form are seldom known.
+Each guessed input is varied alone to the ends of its usual range and the lenses are
 looked at again.
 
 References
@@ -110,6 +110,12 @@ def _pairs(
 
 def _cases(glasses: Glasses) -> list[tuple[str, LensGuess]]:
     cases, guessed = [], glasses.guessed
+    spread = glasses.prescription_spread_d
+    if spread > 0.0:
+        cases += [
+            (f"lenses {spread:g} D more {way}", LensGuess(sphere_shift_d=shift))
+            for way, shift in (("minus", -spread), ("plus", spread))
+        ]
     if "base_curve" in guessed:
         cases += [
             (

@@ -107,11 +107,14 @@ class LensGuess:
     ----------
     base_curve_shift_d : float
         Added to the stated or predicted base curve. [D]
+    sphere_shift_d : float
+        Added to both spheres, from which an unknown base curve follows. [D]
     pantoscopic_tilt_deg, face_form_deg : float or None
         Used instead of the glasses' own values. [deg]
     """
 
     base_curve_shift_d: float = 0.0
+    sphere_shift_d: float = 0.0
     pantoscopic_tilt_deg: float | None = None
     face_form_deg: float | None = None
 
@@ -141,9 +144,10 @@ def lens_stack(
     tilt = np.array([_or(one.pantoscopic_tilt_deg, glasses.pantoscopic_tilt_deg) for one in each])
     wrap = np.array([_or(one.face_form_deg, glasses.face_form_deg) for one in each])
     boxed_axes = boxed_axes_in_head(outward, tilt_deg=tilt, face_form_deg=wrap)
-    shape = _surfaces(glasses, shifts_d=np.array([one.base_curve_shift_d for one in guesses]))
+    shape = _surfaces(glasses, guesses=guesses)
     center = _optical_center(glasses, sitter=sitter, outward=outward, tilt_deg=tilt)
-    _refuse_unbuildable(glasses, shape, center)
+    if guesses == (LensGuess(),):
+        _refuse_unbuildable(glasses, shape, center)
     point, on_axis = _front_frame(center, curvature=shape["front_curvature"])
     optical_axes = boxed_axes @ on_axis
     to_optical = (boxed_axes @ point[..., None])[..., 0]
@@ -204,14 +208,16 @@ def boxed_axes_in_head(
     return np.stack([across, normal, cross(across, normal)], axis=-1)
 
 
-def _surfaces(glasses: Glasses, *, shifts_d: FloatArray) -> dict[str, FloatArray]:
-    """Return the surfaces of the pair for each base-curve shift, right and left in turn."""
+def _surfaces(glasses: Glasses, *, guesses: tuple[LensGuess, ...]) -> dict[str, FloatArray]:
+    """Return the surfaces of the pair for each guess, right and left in turn."""
     index = glasses.refractive_index
     pair = (glasses.assumed_right, glasses.assumed_left)
-    base = np.array([predicted_base_curve_d(glasses, prescription=one) for one in pair])
-    base = np.maximum(base + shifts_d[:, None], 0.0).ravel()
-    along = np.tile([one.sphere_d for one in pair], len(shifts_d))
-    square = np.tile([one.sphere_d + one.cylinder_d for one in pair], len(shifts_d))
+    ground = [_shifted(one, guess.sphere_shift_d) for guess in guesses for one in pair]
+    shifts = np.repeat([guess.base_curve_shift_d for guess in guesses], 2)
+    base = np.array([predicted_base_curve_d(glasses, prescription=one) for one in ground])
+    base = np.maximum(base + shifts, 0.0)
+    along = np.array([one.sphere_d for one in ground])
+    square = np.array([one.sphere_d + one.cylinder_d for one in ground])
     diameter = float(np.hypot(glasses.lens_width_mm, glasses.lens_height_mm)) * MM
     thickness = center_thickness_m(np.maximum(along, square), index=index, diameter_m=diameter)
     powers = back_surface_power_d(
@@ -221,7 +227,7 @@ def _surfaces(glasses: Glasses, *, shifts_d: FloatArray) -> dict[str, FloatArray
         index=index,
     )
     curves = back_curvature(powers, index=index)
-    axis = np.tile([one.axis_deg for one in pair], len(shifts_d))
+    axis = np.array([one.axis_deg for one in ground])
     return {
         "front_curvature": front_curvature(base),
         "back_curvature_a": curves[0],
@@ -231,6 +237,12 @@ def _surfaces(glasses: Glasses, *, shifts_d: FloatArray) -> dict[str, FloatArray
         "thickness_m": thickness,
         "index": np.full(len(base), index),
     }
+
+
+def _shifted(prescription: Prescription, shift_d: float) -> Prescription:
+    if shift_d == 0.0:
+        return prescription
+    return prescription.model_copy(update={"sphere_d": prescription.sphere_d + shift_d})
 
 
 def _refuse_unbuildable(glasses: Glasses, shape: dict[str, FloatArray], center: FloatArray) -> None:

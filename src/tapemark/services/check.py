@@ -89,7 +89,7 @@ def check_setup(setup: Setup) -> CheckReport:
     lenses = _lenses(scene, light)
     sights = eye_sight(scene)
     eyes = catchlights(scene, light=light)
-    reading = exposure(scene)
+    reading = exposure(scene, light=light)
     outcomes = guess_outcomes(scene, light=light, lenses=lenses)
     found = [
         *lens_findings(scene, lenses),
