@@ -23,6 +23,7 @@ RIM_OVER_EYE = 0.02
 #: published source). [deg]
 COMFORTABLE_GAZE_DEG = 30.0
 HEAD_OVER_EYE = 0.25
+LEVEL_CAMERA_DEG = 5.0
 HEADROOM_M = 0.1  # what a light keeps to ceiling and floor
 EXPOSURE_TOLERANCE_STOPS = 1.0  # estimates of heads are no better than this
 
@@ -96,18 +97,14 @@ def catchlight_findings(catchlights: tuple[Catchlight, ...]) -> list[Finding]:
 def sight_findings(scene: Scene, sights: tuple[EyeSight, ...]) -> list[Finding]:
     """Return findings about eyes hidden by the rim or the head."""
     found = _gaze_findings(scene) + _camera_findings(scene)
-    glasses = scene.setup.sitter.glasses
     for sight in sights:
         if sight.rim_share > RIM_OVER_EYE:
-            slipped = glasses is not None and glasses.slipped_mm > 0
             found.append(
                 Finding(
                     code="rim-over-eye",
                     severity="caution" if sight.rim_share < 0.15 else "trouble",
                     text=f"The rim crosses {_percent(sight.rim_share)} of the {sight.side} eye.",
-                    what_to_do="Seat the glasses properly on the nose."
-                    if slipped
-                    else "Bring the camera nearer to eye level, or level the sitter's chin.",
+                    what_to_do=_how_to_free_eye(scene),
                 )
             )
         if sight.head_share > HEAD_OVER_EYE:
@@ -121,6 +118,18 @@ def sight_findings(scene: Scene, sights: tuple[EyeSight, ...]) -> list[Finding]:
                 )
             )
     return found
+
+
+def _how_to_free_eye(scene: Scene) -> str:
+    """Return how the rim leaves the eye: by the glasses, the camera or the head."""
+    glasses = scene.setup.sitter.glasses
+    if glasses is not None and glasses.slipped_mm > 0:
+        return "Seat the glasses properly on the nose."
+    span = scene.camera - scene.pose.origin
+    steep = abs(float(np.degrees(np.arctan2(span[2], np.hypot(span[0], span[1])))))
+    if steep > LEVEL_CAMERA_DEG:
+        return "Bring the camera nearer to eye level."
+    return "Turn the face back towards the camera, or level the chin."
 
 
 def _gaze_findings(scene: Scene) -> list[Finding]:
@@ -283,6 +292,9 @@ def _move_off(scene: Scene, reflection: Reflection) -> str:
     name = reflection.source
     light = next((one for one in scene.setup.lights if one.name == name), None)
     if light is None:
+        bounced = [one for one in scene.emitters if one.name == name and one.kind in ROOM_KINDS]
+        if bounced and bounced[0].fed_by:
+            return f"aim {' and '.join(bounced[0].fed_by)} farther back or higher"
         return f"cover {name}, or turn the sitter or the camera a little away from it"
     x = light.place.position_m[0]
     side = "camera-left" if x > 0.05 else "camera-right" if x < -0.05 else "one side"
@@ -304,6 +316,8 @@ def _how_to_light_eye(own: list[Catchlight]) -> str:
     reasons = {one.hidden_by for one in own}
     if not own:
         return "Put a light in front of the sitter, within about 60° of where the eyes look."
+    if reasons == {"rim"}:
+        return "Bring camera and light nearer to eye level, so that the rim leaves the eye free."
     across, up = own[0].offset_mm
     aside = abs(across) > abs(up)
     if reasons & {"head", "rim", "edge of the iris"} and aside:
