@@ -3,7 +3,7 @@
 import numpy as np
 
 from tapemark.anatomy import opening_outline
-from tapemark.drawing.brush import brush_stroke, cut_to_convex
+from tapemark.drawing.brush import brush_stroke, cut_to_convex, hull
 from tapemark.drawing.picture import Picture
 from tapemark.drawing.style import INK, Paint, filled, mixed
 from tapemark.drawing.svg import Sheet
@@ -40,8 +40,9 @@ def draw_eye(sheet: Sheet, picture: Picture, *, index: int) -> None:
     hidden = picture.left_to_see(around, shown=shown)
     with picture.clipped(sheet, "eye", hidden):
         sheet.area([page], filled(_white(picture, index)), name="opening")
-        _iris(sheet, picture, page, index)
-        shade = cut_to_convex(_lid_shade(picture, flat, index), page)
+        inside = hull(page)
+        _iris(sheet, picture, inside, index)
+        shade = cut_to_convex(_lid_shade(picture, flat, index), inside)
         sheet.area([shade], Paint(fill=INK, opacity=0.22))
         _lids(sheet, picture, flat=flat, page=page, index=index)
 
