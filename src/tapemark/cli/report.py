@@ -98,6 +98,8 @@ def _exposure(reading: Exposure, report: CheckReport) -> Iterator[str]:
     camera = report.scene.setup.camera
     yield f"Exposure at the face, dome to camera, ISO {camera.iso} (estimate, +0.6 to -1.5 stops)"
     for one in reading.lights:
+        if one.aperture is None and one.power_stops is None:
+            continue  # a backdrop, a flag: nothing to set and nothing to read
         yield f"  {one.name:<28} {_stop_number(one.aperture):<12}{_power(one)}".rstrip()
     if reading.aperture is not None and reading.stops_over is not None:
         over = reading.stops_over
