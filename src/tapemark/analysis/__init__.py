@@ -7,8 +7,8 @@ from tapemark.analysis.emitters import emitters, light_face
 from tapemark.analysis.exposure import Exposure, LightReading, Ratio, exposure
 from tapemark.analysis.eye_sight import EyeSight, eye_sight
 from tapemark.analysis.face_light import FaceLight, face_light
+from tapemark.analysis.finding import Finding, in_order
 from tapemark.analysis.findings import (
-    Finding,
     catchlight_findings,
     data_findings,
     exposure_findings,
@@ -62,6 +62,7 @@ __all__ = [
     "face_light",
     "flip_findings",
     "guess_outcomes",
+    "in_order",
     "lattice_for",
     "lens_findings",
     "lens_glare",

@@ -205,7 +205,7 @@ def _hiding(scene: Scene, mirrored: MirrorPoints, shining: list[Emitter]) -> dic
 
 def _on_rim(scene: Scene, points: FloatArray, paths: FloatArray) -> np.ndarray:
     """Return which paths from the eyes, to the light or the camera, cross the rim."""
-    lenses, glasses = scene.lenses, scene.setup.sitter.glasses
+    lenses, glasses = scene.lenses, scene.sitter.glasses
     if lenses is None or glasses is None:
         return np.zeros(points.shape[:-1], dtype=bool)
     rim = rim_of(glasses)

@@ -77,7 +77,7 @@ def cover_map(
     origins = stacked([view.reflected[surface].origins for surface in SURFACES])
     directions = stacked([view.reflected[surface].directions for surface in SURFACES])
     weight = np.stack([view.reflected[surface].weight for surface in SURFACES])
-    glasses = scene.setup.sitter.glasses
+    glasses = scene.sitter.glasses
     weight[1] *= 1.0 if glasses is None else glasses.tint_transmission**2  # in and out again
     skin, behind = _behind(view, light, scene)
     least = threshold_contrast * behind / np.maximum(weight, 1e-12)
@@ -121,7 +121,7 @@ def _behind(view: LensView, light: FaceLight, scene: Scene) -> tuple[FloatArray,
     """Return luminous exposure of bare lit skin (lens,) and behind each cell."""
     pairs = view.opening.shape[0] // 2
     received = np.tile(np.asarray(light.at_eyes), pairs) / np.pi
-    sitter = scene.setup.sitter
+    sitter = scene.sitter
     tint = sitter.glasses.tint_transmission if sitter.glasses is not None else 1.0
     kind = np.full(view.opening.shape, sitter.skin_reflectance)
     eye = view.opening > 0

@@ -47,7 +47,7 @@ def eye_sight(scene: Scene) -> tuple[EyeSight, EyeSight]:
         (points - origin) @ axes, towards @ axes, clearance_m=0.012, steps=10
     )
     by_rim = np.zeros(by_head.shape, dtype=bool)
-    glasses = scene.setup.sitter.glasses
+    glasses = scene.sitter.glasses
     if scene.lenses is not None and glasses is not None:
         rim, lens = rim_of(glasses), scene.lenses
         for index in (0, 1):

@@ -35,7 +35,7 @@ def face_light(scene: Scene) -> FaceLight:
     -----
     What stands in between is looked for; shadows of nose, brow and frame are not.
     """
-    half = scene.setup.sitter.face.interpupillary_mm * MM / 2
+    half = scene.sitter.face.interpupillary_mm * MM / 2
     local = np.array([[half, EYE_SOCKET_M, 0.0], [-half, EYE_SOCKET_M, 0.0]])
     places = to_world(local, origin=scene.pose.origin, axes=scene.pose.axes)
     normal = np.broadcast_to(scene.pose.axes[:, 1], places.shape)

@@ -1,22 +1,17 @@
 """What is wrong with the setup, in the words of the trade, and what to do?"""
 
-from dataclasses import dataclass
-from typing import Literal
-
 import numpy as np
 
 from tapemark.analysis.catchlights import Catchlight
 from tapemark.analysis.exposure import Exposure
 from tapemark.analysis.eye_sight import EyeSight
+from tapemark.analysis.finding import Finding, aperture_text, percent
 from tapemark.analysis.glare import LensGlare, Reflection
 from tapemark.analysis.scene import Scene
 from tapemark.analysis.shading import ROOM_KINDS
 from tapemark.analysis.spread import GuessOutcome
 from tapemark.anatomy import SIDES, Side
 from tapemark.geometry import angle_between, dot
-from tapemark.photometry import nominal_aperture
-
-Severity = Literal["trouble", "caution", "note"]
 
 RIM_OVER_EYE = 0.02
 #: Eyes turned farther than this show too much white (common practice, no
@@ -28,28 +23,6 @@ HEADROOM_M = 0.1  # what a light keeps to ceiling and floor
 EXPOSURE_TOLERANCE_STOPS = 1.0  # estimates of heads are no better than this
 
 
-@dataclass(frozen=True, kw_only=True, slots=True)
-class Finding:
-    """One thing the photographer should know.
-
-    Attributes
-    ----------
-    code : str
-        Stable name of the kind of finding.
-    severity : str
-        ``trouble`` (the frame fails), ``caution`` (look at it) or ``note``.
-    text : str
-        What was found.
-    what_to_do : str
-        The next thing to try.
-    """
-
-    code: str
-    severity: Severity
-    text: str
-    what_to_do: str
-
-
 def lens_findings(scene: Scene, lenses: tuple[LensGlare, ...]) -> list[Finding]:
     """Return findings about reflections in the lenses."""
     found = []
@@ -59,9 +32,9 @@ def lens_findings(scene: Scene, lenses: tuple[LensGlare, ...]) -> list[Finding]:
         veiled = lens.verdict == "veiled"
         guilty = [one for one in lens.reflections if not veiled or one.veil > 0.0005]
         place = (
-            f"{_percent(lens.veil)} of the {lens.side} eye is veiled"
+            f"{percent(lens.veil)} of the {lens.side} eye is veiled"
             if veiled
-            else f"Reflections cover {_percent(lens.lens_cover)} of the {lens.side} lens, "
+            else f"Reflections cover {percent(lens.lens_cover)} of the {lens.side} lens, "
             "beside the eye"
         )
         found.append(
@@ -103,7 +76,7 @@ def sight_findings(scene: Scene, sights: tuple[EyeSight, ...]) -> list[Finding]:
                 Finding(
                     code="rim-over-eye",
                     severity="caution" if sight.rim_share < 0.15 else "trouble",
-                    text=f"The rim crosses {_percent(sight.rim_share)} of the {sight.side} eye.",
+                    text=f"The rim crosses {percent(sight.rim_share)} of the {sight.side} eye.",
                     what_to_do=_how_to_free_eye(scene),
                 )
             )
@@ -112,7 +85,7 @@ def sight_findings(scene: Scene, sights: tuple[EyeSight, ...]) -> list[Finding]:
                 Finding(
                     code="eye-hidden",
                     severity="caution",
-                    text=f"Nose or brow hides {_percent(sight.head_share)} of the "
+                    text=f"Nose or brow hides {percent(sight.head_share)} of the "
                     f"{sight.side} eye from the camera.",
                     what_to_do="Turn the face back towards the camera if both eyes should show.",
                 )
@@ -122,7 +95,7 @@ def sight_findings(scene: Scene, sights: tuple[EyeSight, ...]) -> list[Finding]:
 
 def _how_to_free_eye(scene: Scene) -> str:
     """Return how the rim leaves the eye: by the glasses, the camera or the head."""
-    glasses = scene.setup.sitter.glasses
+    glasses = scene.sitter.glasses
     if glasses is not None and glasses.slipped_mm > 0:
         return "Seat the glasses properly on the nose."
     span = scene.camera - scene.pose.origin
@@ -228,7 +201,7 @@ def exposure_findings(scene: Scene, exposure: Exposure) -> list[Finding]:
         Finding(
             code="exposure-off",
             severity="caution",
-            text=f"The lights meter {_stop_number(exposure.aperture)} at the face, the camera is "
+            text=f"The lights meter {aperture_text(exposure.aperture)} at the face, the camera is "
             f"set to f/{set_to:g}: {abs(over):.1f} stops {way}exposed "
             "(estimate, +0.6 to -1.5 stops).",
             what_to_do=_how_to_expose(scene, exposure, over),
@@ -245,12 +218,12 @@ def _how_to_expose(scene: Scene, exposure: Exposure, over: float) -> str:
         way = f"Turn the lights up by {-over:.1f} stops"
     else:
         way = "Bring the lights nearer or raise the ISO: they cannot be turned up that far"
-    return f"{way}, or set {_stop_number(exposure.aperture or 1.0)}; then meter at the face."
+    return f"{way}, or set {aperture_text(exposure.aperture or 1.0)}; then meter at the face."
 
 
 def data_findings(scene: Scene) -> list[Finding]:
     """Return notes about what the setup itself says or leaves open."""
-    glasses = scene.setup.sitter.glasses
+    glasses = scene.sitter.glasses
     found = [
         Finding(code="look-again", severity="caution", text=text, what_to_do=what)
         for text, what in (_split(note) for note in scene.setup.notes)
@@ -274,7 +247,7 @@ def data_findings(scene: Scene) -> list[Finding]:
 def _source(reflection: Reflection, *, veiled: bool) -> str:
     share = reflection.veil if veiled else reflection.lens_cover
     return (
-        f"{reflection.source} in the {reflection.surface} surface {_percent(share)}, "
+        f"{reflection.source} in the {reflection.surface} surface {percent(share)}, "
         f"{_stops(reflection.stops_over_skin)}"
     )
 
@@ -347,17 +320,9 @@ def _hidden_in_words(reason: str) -> str:
     return words[reason]
 
 
-def _percent(share: float) -> str:
-    return f"{100 * share:.1f} %" if share < 0.0995 else f"{100 * share:.0f} %"
-
-
 def _stops(stops: float) -> str:
     way = "over" if stops >= 0 else "under"
     return f"{abs(stops):.1f} stops {way} lit skin"
-
-
-def _stop_number(aperture: float) -> str:
-    return f"f/{float(nominal_aperture(aperture)):g}"
 
 
 def _split(note: str) -> tuple[str, str]:

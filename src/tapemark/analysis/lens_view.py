@@ -175,7 +175,7 @@ def lens_optics(lenses: LensStack, *, trailing: int) -> LensOptics:
 
 def _eye_band(scene: Scene) -> tuple[float, float]:
     """Return the band of the boxed lens in which the eye opening is seen [m]."""
-    glasses = scene.setup.sitter.glasses
+    glasses = scene.sitter.glasses
     assert glasses is not None
     pupil = glasses.assumed_pupil_height_mm - glasses.lens_height_mm / 2 + glasses.slipped_mm
     return (pupil * MM - EYE_BAND_M, pupil * MM + EYE_BAND_M)
@@ -288,7 +288,7 @@ def _rim_clearance(
 
     `margin` tells how far inside the lens edge they leave. [m]
     """
-    glasses = scene.setup.sitter.glasses
+    glasses = scene.sitter.glasses
     assert glasses is not None
     rim = rim_of(glasses)
     towards_edge = leaving[..., 0] * sheet.edge_x + leaving[..., 2] * sheet.edge_z

@@ -18,7 +18,7 @@ from tapemark.anatomy import (
     lens_stack,
 )
 from tapemark.geometry import FloatArray
-from tapemark.studio import Setup
+from tapemark.studio import Setup, Sitter
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -29,6 +29,8 @@ class Scene:
     ----------
     setup : Setup
         The data it was built from.
+    sitter : Sitter
+        Whose face it is about: one of the people in the setup.
     camera : (3,) array
         Entrance pupil of the camera. [m]
     pose, head, eyes : HeadPose, HeadSurface, Eyes
@@ -40,6 +42,7 @@ class Scene:
     """
 
     setup: Setup
+    sitter: Sitter
     camera: FloatArray
     pose: HeadPose
     head: HeadSurface
@@ -55,6 +58,7 @@ def build_scene(setup: Setup) -> Scene:
     camera = np.array(setup.camera.place.position_m)
     return Scene(
         setup=setup,
+        sitter=sitter,
         camera=camera,
         pose=pose,
         head=head_surface(sitter.face),

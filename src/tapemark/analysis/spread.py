@@ -67,7 +67,7 @@ def guess_outcomes(
     tuple of GuessOutcome
         Empty without glasses or where nothing is guessed.
     """
-    glasses = scene.setup.sitter.glasses
+    glasses = scene.sitter.glasses
     if glasses is None:
         return ()
     cases = _cases(glasses)

@@ -64,7 +64,7 @@ _TROUSERS = CLOTH_TONES[2]
 
 def draw_body(sheet: Sheet, scene: Scene, *, view: ParallelView) -> list[FloatArray]:
     """Draw legs and stool; return the outlines of what was drawn [pt]."""
-    sitter = scene.setup.sitter
+    sitter = scene.sitter
     with sheet.group("body"):
         if sitter.posture == "standing":
             legs = _placed(scene, _STANDING_LEGS, sitter.eye_height_m, view)
@@ -78,7 +78,7 @@ def draw_body(sheet: Sheet, scene: Scene, *, view: ParallelView) -> list[FloatAr
 
 def draw_arm(sheet: Sheet, scene: Scene, *, view: ParallelView) -> FloatArray:
     """Draw the arm on the viewer's side; return its outline [pt]."""
-    sitter = scene.setup.sitter
+    sitter = scene.sitter
     eyes = sitter.eye_height_m
     shoulder = np.array([-0.105, eyes - 0.29])
     if sitter.posture == "seated":
@@ -125,7 +125,7 @@ def _in_body(scene: Scene, local: FloatArray, view: ParallelView) -> FloatArray:
 
 
 def _draw_stool(sheet: Sheet, scene: Scene, view: ParallelView) -> list[FloatArray]:
-    top = scene.setup.sitter.seat_height_m
+    top = scene.sitter.seat_height_m
     back, front = _SEAT_DEPTH_M
     low = top - _SEAT_THICKNESS_M
     middle = (back + front) / 2

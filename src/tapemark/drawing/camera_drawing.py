@@ -115,7 +115,7 @@ def camera_view_drawing(
 
 def _sheet(scene: Scene, lenses: tuple[LensGlare, ...]) -> Sheet:
     verdicts = "; ".join(f"{lens.side} lens {lens.verdict}" for lens in lenses) or "no glasses"
-    sitter = scene.setup.sitter.name
+    sitter = scene.sitter.name
     return Sheet(
         width_pt=A4_LONG_PT,
         height_pt=A4_SHORT_PT,
@@ -148,7 +148,7 @@ def _eye_window(scene: Scene, sheet: Sheet) -> _Window:
     depth = float(view.depth(scene.pose.origin))
     if scene.lenses is None:
         points = view(scene.eyes.opening_center)
-        around = (_BARE_EYES_MM - scene.setup.sitter.face.interpupillary_mm / 2) * MM / depth
+        around = (_BARE_EYES_MM - scene.sitter.face.interpupillary_mm / 2) * MM / depth
     else:
         points = view(np.concatenate([rim_outline(scene, index=index) for index in (0, 1)]))
         around = _AROUND_EYES_MM * MM / depth

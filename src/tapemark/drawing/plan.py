@@ -174,7 +174,7 @@ def _draw_things(sheet: Sheet, space: LabelSpace, scene: Scene, view: ParallelVi
 
 def _draw_sitter(sheet: Sheet, space: LabelSpace, scene: Scene, view: ParallelView) -> None:
     mark = view(np.zeros(3))
-    if scene.setup.sitter.posture == "seated":
+    if scene.sitter.posture == "seated":
         paint = Paint(fill=PAPER, stroke=SOFT_INK, width=THIN, dash=(2.5, 1.8))
         seat = view(np.array([0.0, -0.10, 0.0]))
         sheet.circle(float(seat[0]), float(seat[1]), _STOOL_RADIUS_M * view.points_per_m, paint)
@@ -191,7 +191,7 @@ def _draw_glasses(sheet: Sheet, scene: Scene, view: ParallelView) -> None:
     """Draw the glasses over the head: brow and hair would hide them from above."""
     if scene.lenses is None:
         return
-    sitter = scene.setup.sitter
+    sitter = scene.sitter
     with sheet.group("glasses"):
         for index in (0, 1):
             lens = hull(view(edge_outline(scene.lenses, index=index)))

@@ -79,7 +79,7 @@ def lit_surfaces(scene: Scene, *, room_share: float = ROOM_SHARE) -> list[Surfac
     """
     parts, light = lit_bust(scene)
     brightest = float(np.nanpercentile(light["face"], 96.0))
-    darker = float((scene.setup.sitter.skin_reflectance / MEAN_SKIN_REFLECTANCE) ** 0.5)
+    darker = float((scene.sitter.skin_reflectance / MEAN_SKIN_REFLECTANCE) ** 0.5)
     surfaces = []
     for name, grid in parts.grids().items():
         kind = _KINDS[name]

@@ -145,7 +145,7 @@ def frame_view(scene: Scene, *, target: FloatArray | None = None) -> CameraView:
 
 def _lenses(sheet: Sheet, picture: Picture) -> None:
     """Paint again, inside each lens, what is seen through it."""
-    glasses = picture.scene.setup.sitter.glasses
+    glasses = picture.scene.sitter.glasses
     tint = 0.0 if glasses is None else 1.0 - glasses.tint_transmission
     ground = GROUND if picture.scene.setup.backdrop is None else BACKDROP
     for index, sight in enumerate(picture.sights):

@@ -24,14 +24,14 @@ _ARM_MM = 3.4  # height of a side arm seen from the front
 def draw_arms(sheet: Sheet, picture: Picture) -> None:
     """Draw the side arms as far as hair, ears and face leave them to be seen."""
     scene = picture.scene
-    glasses = scene.setup.sitter.glasses
+    glasses = scene.sitter.glasses
     if scene.lenses is None or glasses is None:
         return
     size = max(_ARM_MM if glasses.rim_width_mm > 1.5 else 1.4, 1.2) * picture.points_per_mm
     with sheet.group("side arms"):
         for index in (0, 1):
             knots = temple_line(
-                scene.lenses, index=index, sitter=scene.setup.sitter, pose=scene.pose
+                scene.lenses, index=index, sitter=scene.sitter, pose=scene.pose
             )
             arm = smooth_curve(_end_piece(picture, knots), count=60)
             arm = arm[_gone(arm) > 0.6 * glasses.rim_width_mm * MM]
@@ -46,7 +46,7 @@ def draw_arms(sheet: Sheet, picture: Picture) -> None:
 def draw_frame(sheet: Sheet, picture: Picture) -> None:
     """Draw rims and bridge over the lenses."""
     scene = picture.scene
-    lenses, glasses = scene.lenses, scene.setup.sitter.glasses
+    lenses, glasses = scene.lenses, scene.sitter.glasses
     if lenses is None or glasses is None:
         return
     scale = picture.points_per_mm
@@ -62,7 +62,7 @@ def draw_frame(sheet: Sheet, picture: Picture) -> None:
 
 def rim_outline(scene: Scene, *, index: int) -> FloatArray:
     """Return the outside of one rim in the world, (n, 3) [m]; the scene has glasses."""
-    glasses, lenses = scene.setup.sitter.glasses, scene.lenses
+    glasses, lenses = scene.sitter.glasses, scene.lenses
     assert glasses is not None
     assert lenses is not None
     width = max(glasses.rim_width_mm, _THIN_EDGE_MM) * MM
@@ -92,7 +92,7 @@ def frame_hidden(picture: Picture, *, index: int) -> list[FloatArray] | None:
 
 def _rim(sheet: Sheet, picture: Picture, index: int) -> None:
     scene = picture.scene
-    lenses, glasses = scene.lenses, scene.setup.sitter.glasses
+    lenses, glasses = scene.lenses, scene.sitter.glasses
     assert lenses is not None
     assert glasses is not None
     hidden = frame_hidden(picture, index=index)
