@@ -8,15 +8,21 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from tapemark.studio import (
+    GEL_PRESETS,
     GLASSES_PRESETS,
     HEAD_PRESETS,
     MODIFIER_PRESETS,
+    STAND_PRESETS,
     Backdrop,
     Camera,
+    Circuit,
+    Companion,
     FaceMeasures,
+    Gel,
     Glasses,
     Head,
     Light,
+    Meter,
     Modifier,
     Panel,
     Place,
@@ -25,6 +31,8 @@ from tapemark.studio import (
     Screen,
     Setup,
     Sitter,
+    Spot,
+    Stand,
     Window,
     setup_from_mapping,
     setup_from_toml,
@@ -110,7 +118,18 @@ SITTERS = built(
         "pupil_mm": between(2.0, 8.0, step=0.1),
         "face": built(FaceMeasures, {}, {"interpupillary_mm": between(55.0, 70.0, step=0.5)}),
         "glasses": GLASSES,
+        "light_sensitive": st.booleans(),
+        "photosensitive": st.booleans(),
     },
+)
+COMPANIONS = built(
+    Companion,
+    {
+        "name": st.just("the other one"),
+        "across_m": between(0.4, 1.2),
+        "eye_height_m": between(1.0, 1.4),
+    },
+    {"back_m": between(0.0, 0.8), "turn_deg": between(-60.0, 60.0, step=5.0), "glasses": GLASSES},
 )
 CAMERAS = built(
     Camera,
@@ -122,12 +141,45 @@ CAMERAS = built(
         "aperture": st.floats(0.7, 128.0),
         "shutter_s": st.integers(1, 8000).map(lambda count: 1 / count) | st.floats(0.001, 60.0),
         "iso": st.integers(25, 102400),
+        "sync_s": st.integers(60, 500).map(lambda count: 1 / count),
+        "circle_of_confusion_mm": st.floats(0.005, 0.1),
+        "white_balance_k": st.floats(2500.0, 9000.0),
+        "frame_interval_s": st.floats(0.1, 10.0),
+        "framing": st.sampled_from(["tight head", "half length", "group"]),
     },
 )
 HEADS = built(Head, {"preset": st.sampled_from(sorted(HEAD_PRESETS))}) | built(
     Head,
     {"energy_j": st.floats(1.0, 5000.0)},
-    {"efficacy_lm_per_w": st.floats(15.0, 50.0), "color_k": st.floats(2000.0, 9000.0)},
+    {
+        "efficacy_lm_per_w": st.floats(15.0, 50.0),
+        "color_k": st.floats(2000.0, 9000.0),
+        "guide_number_m": between(10.0, 80.0),
+        "lowest_power_stops": between(-9.0, 0.0, step=1.0),
+        "power_step_stops": st.sampled_from([0.1, 1 / 3, 0.5, 1.0]),
+        "mains_w": st.floats(0.0, 2000.0),
+        "weight_kg": between(0.3, 8.0, step=0.45359237),
+    },
+)
+GELS = built(Gel, {"preset": st.sampled_from(sorted(GEL_PRESETS))}) | built(
+    Gel,
+    {"shift_mired": st.floats(-200.0, 200.0)},
+    {"name": NAMES, "loss_stops": st.floats(0.0, 4.0)},
+)
+METERS = built(
+    Meter,
+    {"aperture": st.floats(1.0, 64.0), "distance_m": between(0.5, 4.0)},
+    {"power_stops": between(-6.0, 0.0, step=1.0), "receptor": st.sampled_from(["flat", "dome"])},
+)
+STANDS = built(Stand, {"preset": st.sampled_from(sorted(STAND_PRESETS))}) | built(
+    Stand,
+    {"kind": st.sampled_from(["stand", "boom"])},
+    {
+        "weight_kg": between(1.0, 20.0, step=0.45359237),
+        "ballast_kg": between(0.0, 20.0, step=0.45359237),
+        "boom_out_m": between(0.0, 2.0),
+        "base": built(Spot, {"distance_m": between(0.5, 3.0)}, {"side_deg": between(-90.0, 90.0)}),
+    },
 )
 MODIFIERS = (
     built(Modifier, {"preset": st.sampled_from(sorted(MODIFIER_PRESETS))}, {"efficiency": SHARES})
@@ -153,7 +205,23 @@ SIZED = {"name": NAMES, "width_m": between(0.1, 1.0), "height_m": between(0.1, 1
 LIGHTS = built(
     Light,
     {"name": NAMES, "head": HEADS, "modifier": MODIFIERS, "place": PLACES},
-    {"aim": AIMS, "power_stops": between(-9.0, 0.0, step=1.0), "on": st.booleans()},
+    {
+        "aim": AIMS,
+        "power_stops": between(-9.0, 0.0, step=1.0),
+        "on": st.booleans(),
+        "gel": GELS,
+        "stand": STANDS,
+    },
+)
+METERED = built(
+    Light,
+    {
+        "name": NAMES,
+        "head": built(Head, {"kind": st.just("flash")}),
+        "modifier": MODIFIERS,
+        "place": PLACES,
+        "meter": METERS,
+    },
 )
 PANELS = built(Panel, SIZED | {"place": PLACES}, {"aim": AIMS, "reflectance": SHARES})
 SCREENS = built(Screen, SIZED | {"place": PLACES}, {"luminance_cd_m2": st.floats(0.0, 1000.0)})
@@ -165,7 +233,12 @@ WINDOWS = built(
 BACKDROPS = built(
     Backdrop,
     {"distance_m": between(0.3, 1.5), "width_m": between(0.5, 2.0), "height_m": between(1.0, 2.3)},
-    {"reflectance": SHARES},
+    {"reflectance": SHARES, "look": st.sampled_from(["white", "as seen", "black"])},
+)
+CIRCUITS = built(
+    Circuit,
+    {"name": NAMES, "voltage_v": st.floats(100.0, 240.0), "breaker_a": st.floats(5.0, 32.0)},
+    {"outlet": built(Spot, {"distance_m": between(1.0, 3.0)})},
 )
 ROOMS = built(
     Room,
@@ -175,7 +248,11 @@ ROOMS = built(
         "height_m": between(2.4, 5.0),
         "behind_sitter_m": between(1.5, 2.5),
     },
-    {"camera_left_m": between(1.5, 2.0), "ceiling_reflectance": SHARES},
+    {
+        "camera_left_m": between(1.5, 2.0),
+        "ceiling_reflectance": SHARES,
+        "ambient_lx": st.floats(0.0, 1000.0),
+    },
 )
 
 
@@ -183,7 +260,7 @@ ROOMS = built(
 def setups(draw: st.DrawFn) -> Setup:
     """Return any valid setup with things of all kinds."""
     lists = {
-        "lights": draw(st.lists(LIGHTS, max_size=3)),
+        "lights": draw(st.lists(LIGHTS | METERED, max_size=3)),
         "panels": draw(st.lists(PANELS, max_size=1)),
         "windows": draw(st.lists(WINDOWS, max_size=1)),
         "screens": draw(st.lists(SCREENS, max_size=1)),
@@ -203,6 +280,8 @@ def setups(draw: st.DrawFn) -> Setup:
             units=st.sampled_from(["metric", "us"]),
             sitter=SITTERS,
             backdrop=BACKDROPS,
+            companions=st.lists(COMPANIONS, max_size=1).map(tuple),
+            circuits=st.lists(CIRCUITS, max_size=1).map(tuple),
         )
     )
     return Setup(**fields)

@@ -6,11 +6,13 @@ from pathlib import Path
 import pytest
 
 from tapemark.studio import (
+    GEL_PRESETS,
     GLASSES_PRESETS,
     HEAD_PRESETS,
     MATERIAL_INDEX,
     MODIFIER_PRESETS,
     SENSORS,
+    STAND_PRESETS,
     Setup,
     json_schema,
     setup_from_mapping,
@@ -114,15 +116,23 @@ HEADINGS = {
     "FaceMeasures": "`[sitter.face]`",
     "Glasses": "`[sitter.glasses]`",
     "Prescription": "`right` and `left` of `[sitter.glasses]`",
+    "Companion": "`[[companion]]`",
     "Camera": "`[camera]`",
     "Place": "`place`",
+    "Spot": "A spot on the floor",
     "Light": "`[[light]]`",
     "Head": "`head` of a light",
+    "Luminaire": "`luminaire` of a head",
     "Modifier": "`modifier` of a light",
+    "Gel": "`gel` of a light",
+    "Meter": "`meter` of a light",
+    "Stand": "`stand` of a light",
     "Panel": "`[[panel]]`",
     "Window": "`[[window]]`",
     "Screen": "`[[screen]]`",
     "Backdrop": "`[backdrop]`",
+    "Circuit": "`[[circuit]]`",
+    "Walkway": "`[[walkway]]`",
 }
 
 
@@ -165,7 +175,9 @@ def test_example_with_every_key_has_every_key():
             assert re.search(rf"(^|[ {{\[.]){key}( =|\])", full, re.MULTILINE), key
 
 
-@pytest.mark.parametrize("presets", [GLASSES_PRESETS, MODIFIER_PRESETS, HEAD_PRESETS])
+@pytest.mark.parametrize(
+    "presets", [GLASSES_PRESETS, MODIFIER_PRESETS, HEAD_PRESETS, GEL_PRESETS, STAND_PRESETS]
+)
 def test_document_gives_every_preset_with_its_assumptions(presets):
     for name, preset in presets.items():
         assert f"| `{name}` | {preset.assumptions} |" in DOCUMENT

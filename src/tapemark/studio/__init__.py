@@ -4,25 +4,36 @@ from tapemark.studio.aiming import aim_direction, aim_point_m
 from tapemark.studio.aims import AimName
 from tapemark.studio.camera import SENSORS, Camera
 from tapemark.studio.changing import changed, with_light
+from tapemark.studio.gels import GEL_PRESETS, Gel
 from tapemark.studio.glasses import Glasses, Prescription
 from tapemark.studio.glasses_facts import (
     ASSUMED_COATING_REFLECTANCE,
     MATERIAL_INDEX,
     OUTLINE_SHAPES,
 )
-from tapemark.studio.lights import Head, Light, Modifier
-from tapemark.studio.place import Place
-from tapemark.studio.presets import GLASSES_PRESETS, HEAD_PRESETS, MODIFIER_PRESETS, Preset
+from tapemark.studio.lights import Head, Light, Meter, Modifier
+from tapemark.studio.luminaires import Luminaire
+from tapemark.studio.place import Place, Spot
+from tapemark.studio.presets import (
+    GLASSES_PRESETS,
+    HEAD_PRESETS,
+    MODIFIER_PRESETS,
+    STAND_PRESETS,
+    Preset,
+)
 from tapemark.studio.reading import setup_from_mapping, setup_from_toml
 from tapemark.studio.room import Room
 from tapemark.studio.schema import json_schema
 from tapemark.studio.setup import SCHEMA_VERSION, Setup
-from tapemark.studio.sitter import FaceMeasures, Sitter
+from tapemark.studio.sitter import Companion, FaceMeasures, Sitter
+from tapemark.studio.stands import Stand
 from tapemark.studio.surroundings import Backdrop, Panel, Screen, Window
+from tapemark.studio.wiring import Circuit, Walkway
 from tapemark.studio.writing import setup_to_mapping, setup_to_toml
 
 __all__ = [
     "ASSUMED_COATING_REFLECTANCE",
+    "GEL_PRESETS",
     "GLASSES_PRESETS",
     "HEAD_PRESETS",
     "MATERIAL_INDEX",
@@ -30,13 +41,19 @@ __all__ = [
     "OUTLINE_SHAPES",
     "SCHEMA_VERSION",
     "SENSORS",
+    "STAND_PRESETS",
     "AimName",
     "Backdrop",
     "Camera",
+    "Circuit",
+    "Companion",
     "FaceMeasures",
+    "Gel",
     "Glasses",
     "Head",
     "Light",
+    "Luminaire",
+    "Meter",
     "Modifier",
     "Panel",
     "Place",
@@ -46,6 +63,9 @@ __all__ = [
     "Screen",
     "Setup",
     "Sitter",
+    "Spot",
+    "Stand",
+    "Walkway",
     "Window",
     "aim_direction",
     "aim_point_m",

@@ -30,7 +30,7 @@ __all__ = [
     "refuse",
 ]
 
-_UNIT_SUFFIX = re.compile(r"_(?:m|mm|deg|d|s|j|k|stops|years|cd_m2|lm_per_w)$")
+_UNIT_SUFFIX = re.compile(r"_(?:m|mm|deg|d|s|j|k|kg|w|v|a|lx|mired|stops|years|cd_m2|lm_per_w)$")
 LONGEST_NAME = 60  # characters; fits a label of a drawing
 LONGEST_TITLE = 200  # characters
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from typing import Annotated, Any, Literal
 
-from pydantic import AfterValidator, StringConstraints
+from pydantic import AfterValidator, StrictBool, StringConstraints
 from pydantic_core import PydanticCustomError
 
 from tapemark.errors import UnitError
@@ -28,6 +28,15 @@ SENSORS: dict[str, tuple[float, float]] = {
     "medium format 54x40": (53.4, 40.0),
 }
 """Long and short side of common sensors, to 0.2 mm; from memory, not verified. [mm]"""
+
+Framing = Literal[
+    "tight head",
+    "head and shoulders",
+    "half length",
+    "three-quarter length",
+    "full length",
+    "group",
+]
 
 _SIZE = re.compile(r"(?P<long>[0-9.]+)\s*(?:mm)?\s*x\s*(?P<short>[0-9.]+)\s*mm")
 
@@ -81,6 +90,18 @@ class Camera(Data):
         Shutter time. [s]
     iso : int
         ISO speed. [-]
+    sync_s : float
+        Shortest shutter time with flash over the whole frame. [s]
+    high_speed_sync : bool
+        Whether the flashes pulse along with a shorter shutter time.
+    circle_of_confusion_mm : float, optional
+        Blur on the sensor that still counts as sharp; the diagonal over 1500 if left out. [mm]
+    white_balance_k : float, optional
+        White balance; that of the key if left out. [K]
+    frame_interval_s : float, optional
+        Time from frame to frame in a burst. [s]
+    framing : str, optional
+        How much of the sitter is meant to be in the frame.
     """
 
     place: Place
@@ -93,6 +114,12 @@ class Camera(Data):
     aperture: Annotated[float, kinds.aperture(0.7, 128.0)] = 8.0
     shutter_s: Annotated[float, kinds.shutter(1 / 16000, 60.0)] = 1 / 160
     iso: Annotated[int, kinds.count(1, 1_000_000)] = 100
+    sync_s: Annotated[float, kinds.shutter(1 / 16000, 1.0)] = 1 / 200
+    high_speed_sync: StrictBool = False
+    circle_of_confusion_mm: Annotated[float, kinds.small_length(0.001, 0.5)] | None = None
+    white_balance_k: Annotated[float, kinds.color_temperature(1500.0, 20_000.0)] | None = None
+    frame_interval_s: Annotated[float, kinds.seconds(0.01, 600.0)] | None = None
+    framing: Framing | None = None
 
     @property
     def frame_width_mm(self) -> float:

@@ -9,10 +9,10 @@ from dataclasses import dataclass
 from tapemark.errors import Problem
 from tapemark.studio.aiming import Aimed, aim_point_m
 from tapemark.studio.as_typed import AsTyped
-from tapemark.studio.checks_around import surroundings_problems
+from tapemark.studio.checks_around import surroundings_problems, wiring_problems
+from tapemark.studio.checks_people import eye_height_problem, glasses_problem, people_problems
 from tapemark.studio.lights import Light
 from tapemark.studio.place import Place
-from tapemark.studio.sitter import EYE_BELOW_CROWN_M
 from tapemark.studio.surroundings import Panel, Screen, Window
 from tapemark.units import as_typed, format_side
 
@@ -21,8 +21,6 @@ __all__ = ["setup_problems"]
 NEAREST_THING_M = 0.25  # [m] from the eyes; a thing nearer than this is inside the head
 NEAREST_CAMERA_M = 0.3  # [m] from the eyes
 BODY_RADIUS_M = 0.25  # [m] of the upright cylinder that stands for the body below the eyes
-SEATED_EYES_M = (0.7, 1.5)  # [m] possible eye heights, from a floor cushion to a bar stool
-STANDING_EYES_M = (0.9, 2.1)  # [m] possible eye heights, from a child to a very tall adult
 
 
 def setup_problems(typed: AsTyped) -> list[Problem]:
@@ -39,10 +37,11 @@ def setup_problems(typed: AsTyped) -> list[Problem]:
         In the order room, sitter, camera, stands, surroundings, names.
     """
     problems = [*_room_problems(typed), *_sitter_problems(typed), *_glasses_problems(typed)]
+    problems += people_problems(typed)
     if not any(problem.key.startswith("room.") for problem in problems):
         problems += [*_camera_problems(typed), *_stand_problems(typed)]
         problems += surroundings_problems(typed)
-    return [*problems, *_name_problems(typed)]
+    return [*problems, *_name_problems(typed), *wiring_problems(typed)]
 
 
 def _room_problems(typed: AsTyped) -> Iterator[Problem]:
@@ -63,40 +62,11 @@ def _room_problems(typed: AsTyped) -> Iterator[Problem]:
 
 
 def _sitter_problems(typed: AsTyped) -> Iterator[Problem]:
-    sitter, room = typed.setup.sitter, typed.setup.room
-    eyes = typed.length(sitter.eye_height_m, "sitter", "eye_height")
-    low_m, high_m = SEATED_EYES_M if sitter.posture == "seated" else STANDING_EYES_M
-    if not low_m <= sitter.eye_height_m <= high_m:
-        yield Problem(
-            key="sitter.eye_height",
-            given=f'{eyes}, with sitter.posture "{sitter.posture}"',
-            allowed=f"{typed.length(low_m)} to {typed.length(high_m)} for somebody "
-            f"{sitter.posture}",
-            advice="measure from the floor to the eyes as posed, or change sitter.posture",
-        )
-    elif sitter.eye_height_m + EYE_BELOW_CROWN_M > room.height_m:
-        yield Problem(
-            key="sitter.eye_height",
-            given=f"{eyes}, with {typed.keyed(room.height_m, 'room', 'height')}",
-            allowed=f"at most {typed.length(room.height_m - EYE_BELOW_CROWN_M)} in this room",
-            advice="the head would be in the ceiling; check both heights",
-        )
+    yield from eye_height_problem(typed, typed.setup.sitter, "sitter")
 
 
 def _glasses_problems(typed: AsTyped) -> Iterator[Problem]:
-    glasses, face = typed.setup.sitter.glasses, typed.setup.sitter.face
-    if glasses is None:
-        return
-    low_mm = glasses.bridge_mm
-    high_mm = glasses.bridge_mm + 2 * glasses.lens_width_mm
-    if not low_mm < face.interpupillary_mm < high_mm:
-        yield Problem(
-            key="sitter.face.interpupillary",
-            given=f"{face.interpupillary_mm:g} mm, with sitter.glasses.lens_width "
-            f"{glasses.lens_width_mm:g} mm and sitter.glasses.bridge {glasses.bridge_mm:g} mm",
-            allowed=f"{low_mm:g} mm to {high_mm:g} mm, so that each eye is behind its lens",
-            advice="check the numbers on the temple (lens width, bridge) and the eye distance",
-        )
+    yield from glasses_problem(typed, typed.setup.sitter, "sitter")
 
 
 def _camera_problems(typed: AsTyped) -> Iterator[Problem]:

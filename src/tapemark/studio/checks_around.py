@@ -1,4 +1,4 @@
-"""Checks of a backdrop and of windows against the room: what cannot be."""
+"""Checks of a backdrop, of windows and of circuits against the rest: what cannot be."""
 
 from __future__ import annotations
 
@@ -6,9 +6,11 @@ from collections.abc import Iterator
 
 from tapemark.errors import Problem
 from tapemark.studio.as_typed import AsTyped
+from tapemark.studio.presets import nearest
 from tapemark.studio.surroundings import Window
+from tapemark.units import as_typed
 
-__all__ = ["surroundings_problems"]
+__all__ = ["surroundings_problems", "wiring_problems"]
 
 NEAREST_BACKDROP_M = 0.2  # [m] behind the eyes; a head is about that long
 WORTH_SAYING_M = 0.001  # [m] sizes that touch, to the millimetre, fit
@@ -25,6 +27,42 @@ def surroundings_problems(typed: AsTyped) -> list[Problem]:
     problems = [*_backdrop_problems(typed)]
     for index, window in enumerate(typed.setup.windows):
         problems += [*_window_problems(typed, window, index)]
+    return problems
+
+
+def wiring_problems(typed: AsTyped) -> list[Problem]:
+    """Return what cannot be about the circuits that the lights of a setup draw from.
+
+    Parameters
+    ----------
+    typed : AsTyped
+        The setup, with what was typed.
+    """
+    names = [circuit.name for circuit in typed.setup.circuits]
+    listed = ", ".join(as_typed(name) for name in names)
+    problems = [
+        Problem(
+            key=typed.key("circuit", index, "name"),
+            given=as_typed(name),
+            allowed="a name of its own for each circuit",
+            advice="give one of them another name",
+        )
+        for index, name in enumerate(names)
+        if name in names[:index]
+    ]
+    for index, light in enumerate(typed.setup.lights):
+        if light.circuit is not None and light.circuit not in names:
+            close = nearest(light.circuit, names)
+            problems.append(
+                Problem(
+                    key=typed.key("light", index, "circuit"),
+                    given=as_typed(light.circuit),
+                    allowed=listed or "the name of a [[circuit]]; there is none",
+                    advice=f'did you mean "{close}"?'
+                    if close
+                    else f"add a [[circuit]] with name = {as_typed(light.circuit)}",
+                )
+            )
     return problems
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Annotated, Any, Literal
 
-from pydantic import AfterValidator, Field, model_validator
+from pydantic import AfterValidator, Field, StrictBool, model_validator
 
 from tapemark.errors import Problem
 from tapemark.studio.base import Data, Name, from_preset, known_preset, preset_or_table, refuse
@@ -112,6 +112,8 @@ class Glasses(Data):
         How far the glasses sit down the nose. [mm]
     tint_transmission : float
         Share of light that a tint lets through. [-]
+    photochromic : bool
+        Whether the lenses darken in daylight.
     """
 
     name: Name = "glasses"
@@ -141,6 +143,7 @@ class Glasses(Data):
     rim_width_mm: Annotated[float, small_length(0.0, 15.0)] = _preset("rim_width_mm", 2.5)
     slipped_mm: Annotated[float, small_length(0.0, 25.0)] = 0.0
     tint_transmission: Annotated[float, share(0.02, 1.0)] = 1.0
+    photochromic: StrictBool = False
 
     @property
     def guessed(self) -> frozenset[str]:

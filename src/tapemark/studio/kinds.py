@@ -7,6 +7,7 @@ from tapemark.studio.quantities import Quantity
 
 __all__ = [
     "along",
+    "amperes",
     "angle",
     "aperture",
     "chin",
@@ -15,15 +16,22 @@ __all__ = [
     "dioptres",
     "efficacy",
     "energy",
+    "illuminance",
     "length",
     "lumens",
     "luminance",
+    "mass",
+    "mired",
     "number",
     "power",
+    "seconds",
     "share",
     "shutter",
     "side",
     "small_length",
+    "stops",
+    "volts",
+    "watts",
 ]
 
 
@@ -117,3 +125,43 @@ def number(low: float, high: float) -> Quantity:
 def count(low: int, high: int) -> Quantity:
     """Return the annotation of a whole number, such as an ISO speed."""
     return Quantity(kind=spelling.COUNT, low=low, high=high)
+
+
+def mass(low_kg: float, high_kg: float) -> Quantity:
+    """Return the annotation of a weight. [kg]"""
+    return Quantity(kind=spelling.MASS, low=low_kg, high=high_kg)
+
+
+def watts(low_w: float, high_w: float) -> Quantity:
+    """Return the annotation of a power drawn from the mains. [W]"""
+    return Quantity(kind=spelling.WATTS, low=low_w, high=high_w)
+
+
+def volts(low_v: float, high_v: float) -> Quantity:
+    """Return the annotation of a mains voltage. [V]"""
+    return Quantity(kind=spelling.VOLTS, low=low_v, high=high_v)
+
+
+def amperes(low_a: float, high_a: float) -> Quantity:
+    """Return the annotation of a current. [A]"""
+    return Quantity(kind=spelling.AMPERES, low=low_a, high=high_a)
+
+
+def mired(low_mired: float, high_mired: float) -> Quantity:
+    """Return the annotation of the shift of a filter. [mired]"""
+    return Quantity(kind=spelling.MIRED, low=low_mired, high=high_mired)
+
+
+def stops(low_stops: float, high_stops: float) -> Quantity:
+    """Return the annotation of a size in stops. [stops]"""
+    return Quantity(kind=spelling.STOPS, low=low_stops, high=high_stops)
+
+
+def seconds(low_s: float, high_s: float) -> Quantity:
+    """Return the annotation of a time. [s]"""
+    return Quantity(kind=spelling.SECONDS, low=low_s, high=high_s)
+
+
+def illuminance(low_lx: float, high_lx: float) -> Quantity:
+    """Return the annotation of an illuminance. [lx]"""
+    return Quantity(kind=spelling.ILLUMINANCE, low=low_lx, high=high_lx)

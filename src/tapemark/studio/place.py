@@ -8,7 +8,7 @@ from typing import Annotated
 from tapemark.studio.base import Data
 from tapemark.studio.kinds import length, side
 
-__all__ = ["Place"]
+__all__ = ["Place", "Spot"]
 
 
 class Place(Data):
@@ -37,3 +37,24 @@ class Place(Data):
             self.distance_m * math.cos(side_rad),
             self.height_m,
         )
+
+
+class Spot(Data):
+    """A spot on the floor seen from the sitter.
+
+    Parameters
+    ----------
+    distance_m : float
+        From the sitter mark along the floor. [m]
+    side_deg : float
+        Angle from the line sitter-camera mark, camera-left positive. [deg]
+    """
+
+    distance_m: Annotated[float, length(0.0, 60.0, usual=(0.3, 12.0))]
+    side_deg: Annotated[float, side(180.0)] = 0.0
+
+    @property
+    def position_m(self) -> tuple[float, float]:
+        """The spot on the floor, world frame. [m]"""
+        side_rad = math.radians(self.side_deg)
+        return self.distance_m * math.sin(side_rad), self.distance_m * math.cos(side_rad)

@@ -10,7 +10,14 @@ import difflib
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
-__all__ = ["GLASSES_PRESETS", "HEAD_PRESETS", "MODIFIER_PRESETS", "Preset", "nearest"]
+__all__ = [
+    "GLASSES_PRESETS",
+    "HEAD_PRESETS",
+    "MODIFIER_PRESETS",
+    "STAND_PRESETS",
+    "Preset",
+    "nearest",
+]
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -309,29 +316,82 @@ MODIFIER_PRESETS: dict[str, Preset] = {
 
 _EFFICACY = "40 lm/W: the middle of 15 to 50, so 0.3 stop up and 1.4 stops down."
 
+
+def _flash(energy_j: float, weight_kg: float, modelling_lamp_w: float) -> dict[str, object]:
+    return {
+        "kind": "flash",
+        "energy_j": energy_j,
+        "lowest_power_stops": -5.0,
+        "weight_kg": weight_kg,
+        "modelling_lamp_w": modelling_lamp_w,
+    }
+
+
+_STUDIO = f"Down to 1/32 in tenths; an LED modelling lamp. {_EFFICACY}"
+
 HEAD_PRESETS: dict[str, Preset] = {
-    "200 Ws studio head": Preset(
-        values={"kind": "flash", "energy_j": 200.0}, assumptions=_EFFICACY
-    ),
-    "400 Ws studio head": Preset(
-        values={"kind": "flash", "energy_j": 400.0}, assumptions=_EFFICACY
-    ),
-    "600 Ws studio head": Preset(
-        values={"kind": "flash", "energy_j": 600.0}, assumptions=_EFFICACY
-    ),
-    "1000 Ws studio head": Preset(
-        values={"kind": "flash", "energy_j": 1000.0}, assumptions=_EFFICACY
-    ),
+    "200 Ws studio head": Preset(values=_flash(200.0, 1.8, 20.0), assumptions=_STUDIO),
+    "400 Ws studio head": Preset(values=_flash(400.0, 2.5, 30.0), assumptions=_STUDIO),
+    "600 Ws studio head": Preset(values=_flash(600.0, 3.0, 30.0), assumptions=_STUDIO),
+    "1000 Ws studio head": Preset(values=_flash(1000.0, 3.5, 30.0), assumptions=_STUDIO),
     "small camera flash 60 Ws": Preset(
-        values={"kind": "flash", "energy_j": 60.0},
-        assumptions=f"Battery flash at full power, 50 to 75 Ws. {_EFFICACY}",
+        values={
+            "kind": "flash",
+            "energy_j": 60.0,
+            "power_step_stops": 1 / 3,
+            "mains_w": 0.0,
+            "weight_kg": 0.5,
+        },
+        assumptions=f"Battery flash at full power, 50 to 75 Ws; down to 1/128 in thirds. "
+        f"{_EFFICACY}",
     ),
     "continuous LED panel": Preset(
-        values={"kind": "continuous", "lumens": 4000.0},
-        assumptions="4000 lm leave the panel; panels of this size give 1500 to 8000 lm.",
+        values={"kind": "continuous", "lumens": 4000.0, "mains_w": 50.0, "weight_kg": 1.5},
+        assumptions="4000 lm leave the panel; panels of this size give 1500 to 8000 lm for 30 to "
+        "100 W.",
     ),
     "continuous LED head": Preset(
-        values={"kind": "continuous", "lumens": 12000.0},
-        assumptions="12000 lm leave the lamp without a modifier; such heads give 6000 to 25000 lm.",
+        values={"kind": "continuous", "lumens": 12000.0, "mains_w": 150.0, "weight_kg": 2.5},
+        assumptions="12000 lm leave the lamp without a modifier; such heads give 6000 to 25000 lm "
+        "for 80 to 300 W.",
+    ),
+    "halogen lamp head 650 W": Preset(
+        values={
+            "kind": "continuous",
+            "lamp": "halogen",
+            "lumens": 16000.0,
+            "mains_w": 650.0,
+            "weight_kg": 2.0,
+            "color_k": 3200.0,
+        },
+        assumptions="3200 K, 25 lm/W (20 to 27): 16000 lm leave the lamp; it gets hot.",
+    ),
+}
+
+STAND_PRESETS: dict[str, Preset] = {
+    "light stand": Preset(
+        values={"kind": "stand", "weight_kg": 2.0, "leg_radius_m": 0.5, "highest_m": 2.6},
+        assumptions="Three legs spread to 0.5 m (0.4 to 0.6 m), 2 kg (1 to 3 kg), up to 2.6 m.",
+    ),
+    "heavy stand": Preset(
+        values={"kind": "stand", "weight_kg": 6.0, "leg_radius_m": 0.6, "highest_m": 3.2},
+        assumptions="Three legs spread to 0.6 m (0.5 to 0.7 m), 6 kg (4 to 9 kg), up to 3.2 m.",
+    ),
+    "boom on a heavy stand": Preset(
+        values={
+            "kind": "boom",
+            "weight_kg": 6.0,
+            "leg_radius_m": 0.6,
+            "highest_m": 3.2,
+            "boom_out_m": 1.5,
+            "boom_weight_kg": 2.5,
+            "counterweight_kg": 7.0,
+            "counterweight_out_m": 0.7,
+        },
+        assumptions="Arm reaching 1.5 m, 2.5 kg; counterweight 7 kg at 0.7 m; measure yours.",
+    ),
+    "fixed to the building": Preset(
+        values={"kind": "fixed", "highest_m": 8.0},
+        assumptions="Ceiling rail or wall arm, put up by somebody qualified; not looked at here.",
     ),
 }

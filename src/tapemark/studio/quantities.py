@@ -131,7 +131,7 @@ class Quantity:
     def _with_equal(self, text: str, number: float) -> str:
         if not self.kind.spellings_us:
             return f'"{text}"'
-        other: UnitSystem = "us" if text.endswith("m") else "metric"
+        other: UnitSystem = "us" if text.endswith(("m", "kg")) else "metric"
         return f'"{text}" ({self.kind.show(number, other)})'
 
     def _read(self, text: str, system: UnitSystem) -> float:

@@ -7,7 +7,7 @@ from typing import Annotated, Any
 from pydantic import Field
 
 from tapemark.studio.base import Data
-from tapemark.studio.kinds import length, share
+from tapemark.studio.kinds import color_temperature, illuminance, length, share
 
 __all__ = ["Room"]
 
@@ -41,6 +41,10 @@ class Room(Data):
         Share of the light that the walls give back; mid tones are assumed. [-]
     floor_reflectance : float
         Share of the light that the floor gives back; wood is assumed. [-]
+    ambient_lx : float
+        Light at the sitter from the room's own lamps, as metered there; no windows. [lx]
+    ambient_color_k : float
+        Colour temperature of those lamps. [K]
 
     Notes
     -----
@@ -59,6 +63,8 @@ class Room(Data):
     ceiling_reflectance: Annotated[float, share(0.0, 1.0)] = 0.8
     wall_reflectance: Annotated[float, share(0.0, 1.0)] = 0.5
     floor_reflectance: Annotated[float, share(0.0, 1.0)] = 0.2
+    ambient_lx: Annotated[float, illuminance(0.0, 200_000.0)] = 0.0
+    ambient_color_k: Annotated[float, color_temperature(1500.0, 30_000.0)] = 3000.0
 
     @property
     def x_min_m(self) -> float:

@@ -9,18 +9,38 @@ from typing import Any
 
 from pydantic import BaseModel
 
-from tapemark.studio import camera, glasses, lights, place, room, sitter, surroundings
+from tapemark.studio import (
+    camera,
+    gels,
+    glasses,
+    lights,
+    luminaires,
+    place,
+    room,
+    sitter,
+    stands,
+    surroundings,
+    wiring,
+)
 from tapemark.studio.base import key_of
 from tapemark.studio.fields import field_of, quantity_in
-from tapemark.studio.presets import GLASSES_PRESETS, HEAD_PRESETS, MODIFIER_PRESETS, Preset
+from tapemark.studio.presets import (
+    GLASSES_PRESETS,
+    HEAD_PRESETS,
+    MODIFIER_PRESETS,
+    STAND_PRESETS,
+    Preset,
+)
 from tapemark.studio.setup import LISTS, Setup
 
-__all__ = ["json_schema", "tables"]
+__all__ = ["described_keys", "json_schema", "tables"]
 
 _PRESETS: dict[str, Mapping[str, Preset]] = {
     "Glasses": GLASSES_PRESETS,
     "Head": HEAD_PRESETS,
     "Modifier": MODIFIER_PRESETS,
+    "Gel": gels.GEL_PRESETS,
+    "Stand": STAND_PRESETS,
 }
 _KEYS = {field: key for key, field in LISTS.items()} | {"lumens": "output"}
 _UNIT = re.compile(r" \[[^\]]*\]$", re.MULTILINE)  # in a file the value carries the unit
@@ -36,15 +56,23 @@ def tables() -> tuple[type[BaseModel], ...]:
         sitter.FaceMeasures,
         glasses.Glasses,
         glasses.Prescription,
+        sitter.Companion,
         camera.Camera,
         place.Place,
+        place.Spot,
         lights.Light,
         lights.Head,
+        luminaires.Luminaire,
         lights.Modifier,
+        gels.Gel,
+        lights.Meter,
+        stands.Stand,
         surroundings.Panel,
         surroundings.Window,
         surroundings.Screen,
         surroundings.Backdrop,
+        wiring.Circuit,
+        wiring.Walkway,
     )
 
 
@@ -75,9 +103,8 @@ def json_schema() -> dict[str, Any]:
 
 def _describe(table: dict[str, Any], model: type[BaseModel]) -> None:
     """Put the documentation of a model and of its fields into its schema."""
-    documentation = inspect.cleandoc(model.__doc__ or "")
-    table["description"] = documentation.partition("\n\n")[0]
-    for key, text in _parameters(documentation).items():
+    table["description"] = inspect.cleandoc(model.__doc__ or "").partition("\n\n")[0]
+    for key, text in described_keys(model).items():
         entry = table["properties"].get(key)
         if entry is None:
             continue
@@ -88,6 +115,15 @@ def _describe(table: dict[str, Any], model: type[BaseModel]) -> None:
         quantity = None if field is None else quantity_in(field)
         if quantity is not None and entry.get("default") is not None:
             entry["default"] = quantity.kind.write(entry["default"], "metric")
+
+
+def described_keys(model: type[BaseModel]) -> dict[str, str]:
+    """Return the description of each key of a table, those of the data it builds on first."""
+    found: dict[str, str] = {}
+    for base in reversed(model.__mro__):
+        if issubclass(base, BaseModel) and base.__doc__ is not None:
+            found |= _parameters(inspect.cleandoc(base.__doc__))
+    return found
 
 
 def _parameters(documentation: str) -> dict[str, str]:

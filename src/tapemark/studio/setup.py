@@ -15,14 +15,23 @@ from tapemark.studio.context import data_of, numbers_of
 from tapemark.studio.lights import Light
 from tapemark.studio.notes import setup_assumptions, setup_notes
 from tapemark.studio.room import Room
-from tapemark.studio.sitter import Sitter
+from tapemark.studio.sitter import Companion, Sitter
 from tapemark.studio.surroundings import Backdrop, Panel, Screen, Window
+from tapemark.studio.wiring import Circuit, Walkway
 from tapemark.units import UnitSystem
 
 __all__ = ["LISTS", "SCHEMA_VERSION", "Setup"]
 
 SCHEMA_VERSION: Literal[1] = 1
-LISTS = {"light": "lights", "panel": "panels", "window": "windows", "screen": "screens"}
+LISTS = {
+    "companion": "companions",
+    "light": "lights",
+    "panel": "panels",
+    "window": "windows",
+    "screen": "screens",
+    "circuit": "circuits",
+    "walkway": "walkways",
+}
 """Key of each list in a file, and the field that holds it."""
 LONGEST_LIST = 100
 
@@ -59,6 +68,8 @@ class Setup(Data):
         The person.
     camera : Camera
         The camera.
+    companions : tuple of Companion
+        Other people in the frame.
     lights : tuple of Light
         The lights, each on its stand.
     panels : tuple of Panel
@@ -69,6 +80,10 @@ class Setup(Data):
         Lit screens, such as a laptop.
     backdrop : Backdrop, optional
         What hangs behind the sitter.
+    circuits : tuple of Circuit
+        Mains circuits that the lights draw from.
+    walkways : tuple of Walkway
+        Ways across the floor that people walk.
     """
 
     tapemark: Annotated[Literal[1], BeforeValidator(_check_version)] = SCHEMA_VERSION
@@ -77,11 +92,19 @@ class Setup(Data):
     room: Room
     sitter: Sitter = Field(default_factory=Sitter)
     camera: Camera
+    companions: tuple[Companion, ...] = _listed("companion")
     lights: tuple[Light, ...] = _listed("light")
     panels: tuple[Panel, ...] = _listed("panel")
     windows: tuple[Window, ...] = _listed("window")
     screens: tuple[Screen, ...] = _listed("screen")
     backdrop: Backdrop | None = None
+    circuits: tuple[Circuit, ...] = _listed("circuit")
+    walkways: tuple[Walkway, ...] = _listed("walkway")
+
+    @property
+    def people(self) -> tuple[Sitter, ...]:
+        """The sitter, then the companions."""
+        return (self.sitter, *self.companions)
 
     @property
     def notes(self) -> tuple[str, ...]:

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from typing import Annotated, Any, Literal
 
-from pydantic import Field
+from pydantic import Field, StrictBool
 
 from tapemark.studio.base import Data, Name
 from tapemark.studio.glasses import Glasses
-from tapemark.studio.kinds import chin, count, length, share, side, small_length
+from tapemark.studio.kinds import along, chin, count, length, share, side, small_length
 
-__all__ = ["FaceMeasures", "Sitter"]
+__all__ = ["Companion", "FaceMeasures", "Sitter"]
 
 SEATED_EYE_OVER_BODY = 0.4586  # [-] of body height, above the seat; [ansur-ii-2012], both sexes
 SEATED_EYE_OVER_SEAT_M = 0.776  # [m] above the seat; [ansur-ii-2012], mean of men and women
@@ -105,6 +105,10 @@ class Sitter(Data):
         Diameter of the pupil, if known. [mm]
     glasses : Glasses, optional
         What they wear.
+    light_sensitive : bool
+        Whether bright light is hard on them.
+    photosensitive : bool
+        Whether flashing light may bring on a seizure.
 
     Notes
     -----
@@ -129,8 +133,25 @@ class Sitter(Data):
     age_years: Annotated[int, count(3, 120)] | None = None
     pupil_mm: Annotated[float, small_length(1.5, 9.0)] | None = None
     glasses: Glasses | None = None
+    light_sensitive: StrictBool = False
+    photosensitive: StrictBool = False
 
     @property
     def eye_height_guessed(self) -> bool:
         """Whether the eye height was not stated."""
         return "eye_height_m" not in self.model_fields_set
+
+
+class Companion(Sitter):
+    """Another person in the frame, beside or behind the sitter.
+
+    Parameters
+    ----------
+    across_m : float
+        From the sitter mark, camera-left positive. [m]
+    back_m : float
+        Behind the sitter mark; negative in front of it. [m]
+    """
+
+    across_m: Annotated[float, along(-10.0, 10.0)]
+    back_m: Annotated[float, length(-3.0, 10.0)] = 0.0

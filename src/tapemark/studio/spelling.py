@@ -10,6 +10,7 @@ from tapemark.units import UnitSystem, number_text
 
 __all__ = [
     "ALONG",
+    "AMPERES",
     "ANGLE",
     "APERTURE",
     "CHIN",
@@ -19,15 +20,22 @@ __all__ = [
     "DIOPTRES",
     "EFFICACY",
     "ENERGY",
+    "ILLUMINANCE",
     "LENGTH",
     "LUMENS",
     "LUMINANCE",
+    "MASS",
+    "MIRED",
     "NUMBER",
     "POWER",
+    "SECONDS",
     "SHARE",
     "SHUTTER",
     "SIDE",
     "SMALL_LENGTH",
+    "STOPS",
+    "VOLTS",
+    "WATTS",
 ]
 
 COLORS = {"white": 0.8, "light grey": 0.5, "mid grey": 0.2, "dark grey": 0.08, "black": 0.04}
@@ -57,6 +65,12 @@ def _show_small(length_mm: float, system: UnitSystem) -> str:
     if system == "us":
         return f"{length_mm * units.MM / units.INCH:.2f} in"
     return f"{number_text(round(length_mm, 2))} mm"
+
+
+def _show_mass(mass_kg: float, system: UnitSystem) -> str:
+    if system == "us":
+        return f"{mass_kg / units.KILOGRAM_PER_POUND:.3g} lb"
+    return f"{mass_kg:.3g} kg"
 
 
 _METRIC_FIRST = ("{} m", "{} cm", "{} mm", "{} in", "{} ft")
@@ -200,6 +214,79 @@ COLOR = Kind(
     examples=("5500 K",),
     pattern=rf"^\s*{_NUMBER}\s*(K|k|kelvin)\s*$",
     spellings=("{} K",),
+)
+MASS = Kind(
+    noun="a weight",
+    parse=units.parse_mass_kg,
+    write=lambda value, system: units.write_mass_kg(value, system=system),
+    show=_show_mass,
+    examples=("3.5 kg", "8 lb"),
+    pattern=rf"^\s*{_NUMBER}\s*(kg|g|lbs?|pounds)\s*$",
+    spellings=("{} kg", "{} lb"),
+    spellings_us=("{} lb", "{} kg"),
+)
+WATTS = Kind(
+    noun="a power drawn from the mains",
+    parse=units.parse_watts_w,
+    write=_alike(units.write_watts_w),
+    show=_shown(units.write_watts_w),
+    examples=("300 W",),
+    pattern=rf"^\s*{_NUMBER}\s*(W|w|kW|kw|watts?)\s*$",
+    spellings=("{} W",),
+)
+VOLTS = Kind(
+    noun="a voltage",
+    parse=units.parse_volts_v,
+    write=_alike(units.write_volts_v),
+    show=_shown(units.write_volts_v),
+    examples=("230 V", "120 V"),
+    pattern=rf"^\s*{_NUMBER}\s*(V|v|volts?)\s*$",
+    spellings=("{} V",),
+)
+AMPERES = Kind(
+    noun="a current",
+    parse=units.parse_amperes_a,
+    write=_alike(units.write_amperes_a),
+    show=_shown(units.write_amperes_a),
+    examples=("16 A",),
+    pattern=rf"^\s*{_NUMBER}\s*(A|a|amps?|amperes?)\s*$",
+    spellings=("{} A",),
+)
+MIRED = Kind(
+    noun="a mired shift",
+    parse=units.parse_mired,
+    write=_alike(units.write_mired),
+    show=_shown(units.write_mired),
+    examples=("+159 mired", "-81 mired"),
+    pattern=rf"^\s*{_NUMBER}\s*(mireds?|mrd)\s*$",
+    spellings=("{} mired",),
+)
+STOPS = Kind(
+    noun="a size in stops",
+    parse=units.parse_stops,
+    write=_alike(units.write_stops),
+    show=_shown(units.write_stops),
+    examples=("0.7 stops", "1/3 stop"),
+    pattern=rf"^\s*{_NUMBER}\s*stops?\s*$",
+    spellings=("{} stops",),
+)
+SECONDS = Kind(
+    noun="a time",
+    parse=units.parse_seconds_s,
+    write=_alike(units.write_seconds_s),
+    show=_shown(units.write_seconds_s),
+    examples=("2 s",),
+    pattern=rf"^\s*{_NUMBER}\s*(s|sec|seconds?|min)\s*$",
+    spellings=("{} s",),
+)
+ILLUMINANCE = Kind(
+    noun="an illuminance",
+    parse=units.parse_illuminance_lx,
+    write=_alike(units.write_illuminance_lx),
+    show=_shown(units.write_illuminance_lx),
+    examples=("300 lx",),
+    pattern=rf"^\s*{_NUMBER}\s*(lx|lux|fc)\s*$",
+    spellings=("{} lx",),
 )
 SHARE = Kind(
     noun=f"a share, a percentage or a colour ({', '.join(COLORS)})",

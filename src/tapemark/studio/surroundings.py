@@ -9,7 +9,7 @@ from pydantic import model_validator
 from tapemark.errors import Problem
 from tapemark.studio.aims import Aim
 from tapemark.studio.base import Data, Name, refuse
-from tapemark.studio.kinds import along, length, luminance, share
+from tapemark.studio.kinds import along, color_temperature, length, luminance, share
 from tapemark.studio.place import Place
 from tapemark.units import as_typed
 
@@ -61,6 +61,8 @@ class Window(Data):
         Size of the glass. [m]
     luminance_cd_m2 : float
         Brightness of what one sees through it. [cd/m^2]
+    color_k : float
+        Colour temperature of its light. [K]
     """
 
     name: Name
@@ -70,6 +72,7 @@ class Window(Data):
     width_m: Annotated[float, length(0.1, 30.0)]
     height_m: Annotated[float, length(0.1, 10.0)]
     luminance_cd_m2: Annotated[float, luminance(0.0, 1_000_000.0)] = 2000.0
+    color_k: Annotated[float, color_temperature(1500.0, 30_000.0)] = 6500.0
 
     @model_validator(mode="before")
     @classmethod
@@ -115,6 +118,8 @@ class Screen(Data):
         What it faces.
     luminance_cd_m2 : float
         Brightness. [cd/m^2]
+    color_k : float
+        Colour temperature of its light. [K]
     """
 
     name: Name
@@ -123,6 +128,7 @@ class Screen(Data):
     place: Place
     aim: Aim = "face"
     luminance_cd_m2: Annotated[float, luminance(0.0, 20_000.0)] = 200.0
+    color_k: Annotated[float, color_temperature(1500.0, 30_000.0)] = 6500.0
 
 
 class Backdrop(Data):
@@ -136,9 +142,12 @@ class Backdrop(Data):
         Size; it hangs with its middle behind the sitter. [m]
     reflectance : float
         Share of the light given back. [-]
+    look : "white", "as seen" or "black", optional
+        How it is meant to come out.
     """
 
     distance_m: Annotated[float, length(0.1, 30.0)]
     width_m: Annotated[float, length(0.3, 30.0)] = 2.7
     height_m: Annotated[float, length(0.3, 12.0)] = 2.4
     reflectance: Annotated[float, share(0.0, 1.0)] = 0.2
+    look: Literal["white", "as seen", "black"] | None = None

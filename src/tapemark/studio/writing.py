@@ -8,7 +8,7 @@ from tapemark.studio.setup import SCHEMA_VERSION, Setup
 
 __all__ = ["setup_to_mapping", "setup_to_toml"]
 
-_ON_ONE_LINE = ("place", "aim", "right", "left")
+_ON_ONE_LINE = ("place", "aim", "right", "left", "base", "outlet", "start", "end")
 
 
 def setup_to_mapping(setup: Setup) -> dict[str, Any]:
