@@ -49,6 +49,27 @@ KERNELS = {
         ),
         [STARTS, RAYS],
     ),
+    "center_of_mass": (
+        lambda m, p: geometry.center_of_mass(
+            np.stack([m, 2.0 * m], axis=-1), places=np.stack([p, 3.0 * p], axis=-2)
+        )[1],
+        [A, POINTS],
+    ),
+    "support_margin": (
+        lambda p, r, n: geometry.support_margin(p, leg_radius=r, legs=n, leg_turn=0.3),
+        [PLANE, A, C],
+    ),
+    "tipping_angle": (lambda m, h: geometry.tipping_angle(m, height=h), [A, B]),
+    "tipping_force": (
+        lambda m, k, h: geometry.tipping_force(m, mass_kg=k, height=h),
+        [A, C, B],
+    ),
+    "ballast_for_angle": (
+        lambda m, k, h, b: geometry.ballast_for_angle(
+            m - 0.5, mass_kg=k, height=h, angle=0.2, ballast_margin=b, ballast_height=0.3
+        ),
+        [A, C, B, A + 0.2],
+    ),
     "rectangle_margin": (
         lambda p: geometry.rectangle_margin(p, width=0.03, height=0.02),
         [PLANE],
@@ -147,6 +168,30 @@ KERNELS = {
         [A, C],
     ),
     "pupil_diameter": (lambda v, a: optics.pupil_diameter(v, age_years=a), [100.0 * A, 20.0 * C]),
+    "image_distance": (lambda s, f: optics.image_distance(s, focal_length_m=f), [C, A]),
+    "magnification": (lambda s, f: optics.magnification(s, focal_length_m=f), [C, A]),
+    "conjugate_distances": (
+        lambda m, f: np.stack(optics.conjugate_distances(m, focal_length_m=f), axis=-1),
+        [A, B],
+    ),
+    "focal_length_for": (lambda m, s: optics.focal_length_for(m, object_distance_m=s), [A, C]),
+    "field_size": (
+        lambda s, f, d: optics.field_size(s, focal_length_m=f, side_m=d),
+        [C, A, B],
+    ),
+    "hyperfocal_distance": (
+        lambda f, n, c: optics.hyperfocal_distance(f, f_number=n, circle_m=c),
+        [A, C, 1e-2 * B],
+    ),
+    "depth_of_field_limits": (
+        lambda s, f, h: optics.depth_of_field_limits(s, focal_length_m=f, hyperfocal_m=h),
+        [B, 0.1 * A, C],
+    ),
+    "blur_circle": (
+        lambda d, s, f, n: optics.blur_circle(d, focused_at_m=s, focal_length_m=f, f_number=n),
+        [C, B, 0.1 * A, 4.0 * B],
+    ),
+    "perspective_ratio": (lambda d, g: optics.perspective_ratio(d, depth_m=g), [C, A]),
     "exposure_value": (lambda n, t: photometry.exposure_value(n, shutter_s=t), [C, A]),
     "illuminance_from_exposure_value": (photometry.illuminance_from_exposure_value, [C]),
     "exposure_value_from_illuminance": (photometry.exposure_value_from_illuminance, [C]),
@@ -159,6 +204,17 @@ KERNELS = {
         [C, 100.0 * B],
     ),
     "stops_between": (lambda a, b: photometry.stops_between(a, reference=b), [A, C]),
+    "highlight_to_shadow_ratio": (
+        lambda a, b: photometry.highlight_to_shadow_ratio(a, fill=b),
+        [A, C],
+    ),
+    "source_ratio": (lambda a, b: photometry.source_ratio(a, fill=b), [A, C]),
+    "ratio_from_key_over_fill": (photometry.ratio_from_key_over_fill, [A]),
+    "key_over_fill_stops": (lambda a: photometry.key_over_fill_stops(a + 1.0), [A]),
+    "equal_heads_ratio": (
+        lambda a, b: photometry.equal_heads_ratio(a, fill_distance_m=b),
+        [A, C],
+    ),
     "disc_on_axis_factor": (
         lambda r, d: photometry.disc_on_axis_factor(r, distance_m=d),
         [A, B],
@@ -198,6 +254,46 @@ KERNELS = {
         lambda g, s: photometry.intensity_from_guide_number(g, iso=s),
         [C, 100.0 * B],
     ),
+    "beam_exponent": (photometry.beam_exponent, [A]),
+    "beam_intensity": (lambda q, n: photometry.beam_intensity(q, exponent=n), [C, B]),
+    "beam_light": (lambda i, n: photometry.beam_light(i, exponent=n), [C, B]),
+    "guide_number_at": (
+        lambda g, s, p: photometry.guide_number_at(g, from_iso=100.0, to_iso=s, power_stops=-p),
+        [C, 100.0 * B, A],
+    ),
+    "honeycomb_share": (
+        lambda c, a: photometry.honeycomb_share(np.cos(c), acceptance=a),
+        [A, B],
+    ),
+    "dome_share": (lambda c: photometry.dome_share(c - 1.0), [A]),
+    "mixed_exposure": (
+        lambda h, e, t: photometry.mixed_exposure(h, illuminance_lx=e, shutter_s=t),
+        [C, B, A],
+    ),
+    "stops_of_pops": (photometry.stops_of_pops, [C]),
+    "ambient_stops_under": (lambda s, e: photometry.ambient_stops_under(s, scene_ev=e), [C, B]),
+    "share_at_stops_under": (photometry.share_at_stops_under, [B]),
+    "shutter_for_stops_under": (
+        lambda s, h, e: photometry.shutter_for_stops_under(s, flash_lx_s=h, illuminance_lx=e),
+        [A, C, B],
+    ),
+    "room_exposure": (
+        lambda q, r, a: photometry.room_exposure(q, reflectance=r / 4.0, surface_m2=a),
+        [C, A, B],
+    ),
+    "room_lift": (lambda r: photometry.room_lift(r / 4.0), [A]),
+    "mired_from_kelvin": (photometry.mired_from_kelvin, [1000.0 * C]),
+    "kelvin_from_mired": (photometry.kelvin_from_mired, [100.0 * A]),
+    "mired_shift": (lambda k, t: photometry.mired_shift(k, to_k=t), [1000.0 * C, 2000.0 * B]),
+    "shifted_color_k": (
+        lambda k, s: photometry.shifted_color_k(k, shift_mired=s),
+        [1000.0 * C, 20.0 * B],
+    ),
+    "black_body_xyz": (photometry.black_body_xyz, [1000.0 * C]),
+    "color_temperature": (
+        lambda p: photometry.color_temperature(np.ones_like(p) + 0.1 * p)[0],
+        [POINTS],
+    ),
     "bounced_exposure": (
         lambda q, d: photometry.bounced_exposure(q, reflectance=0.8, distance_m=d),
         [B, C],
@@ -205,12 +301,16 @@ KERNELS = {
 }
 NOT_ARRAY_KERNELS = {
     *("FloatArray", "FloatLike", "Vec3", "join_components", "split_components", "stacked"),
+    "STANDARD_GRAVITY",
     *("axes_facing", "rotation_from_yaw_pitch_roll"),  # tested in test_frames.py
     *("almond_points", "disc_points", "rectangle_points"),
     *("regular_polygon_points", "superellipse_points"),
-    *("LEAST_BASE_CURVE_D", "transpose_prescription"),
+    *("LEAST_BASE_CURVE_D", "transpose_prescription", "DIAGONAL_PER_CIRCLE"),
     *("DOME", "FLAT", "NOMINAL_APERTURES", "TYPICAL_EFFICACY_LM_PER_W"),
-    *("exact_aperture", "nominal_aperture"),
+    *("HIGHEST_K", "LOWEST_K", "glow_srgb"),
+    # a whole table of a lamp at once: laws/test_photometric_files.py, cross/test_luminaire_flux.py
+    *("Distribution", "distribution_from_table", "luminous_flux", "zonal_flux", "beam_angle_rad"),
+    *("exact_aperture", "nominal_aperture", "nominal_iso", "nominal_shutter_s"),
 }
 
 

@@ -6,6 +6,7 @@ import pytest
 from tapemark.photometry import (
     DOME,
     FLAT,
+    ambient_stops_under,
     aperture_from_exposure,
     exact_aperture,
     exposure_value,
@@ -14,8 +15,11 @@ from tapemark.photometry import (
     intensity_from_guide_number,
     nominal_aperture,
     required_flash_exposure,
+    share_at_stops_under,
     stops_between,
+    stops_of_pops,
 )
+from tapemark.studio import Camera, Place
 
 FOOT = 0.3048
 STOP = 1.0
@@ -116,3 +120,40 @@ def test_shutter_and_aperture_give_the_exposure_value_of_the_definition():
     # ASSUMES   exact f-numbers
     # PRINTED   EV 0
     np.testing.assert_allclose(exposure_value(1.0, shutter_s=1.0), 0.0, rtol=0, atol=1e-12)
+
+
+def test_pops_count_as_units_do():
+    # SOURCE    [navedtra-14209] p. 144: two equal units at equal distance, halve the exposure
+    # ASSUMES   pops of one head add up as two heads do; doubling again is one stop again
+    # PRINTED   +1 stop
+    np.testing.assert_allclose(
+        stops_of_pops(np.array([1.0, 2.0, 4.0])), [0.0, 1.0, 2.0], rtol=0, atol=1e-12
+    )
+
+
+def test_customary_meter_constants_imply_a_mid_tone_of_15_7_percent():
+    # SOURCE    [mid-tone] R = pi K/C
+    # ASSUMES   K = 12.5 cd/m2 s against our C of a flat receptor; a perfect diffuser
+    # PRINTED   15.7 %
+    np.testing.assert_allclose(np.pi * 12.5 / FLAT, 0.157, rtol=0, atol=0.0005)
+
+
+# SOURCE    [tabulated-exposure-values] homes EV 5 to 7, at ISO 100
+# ASSUMES   C = 250, the flat receptor; the camera at f/8 and 1/160 s
+# PRINTED   5 and 7
+HOMES_EV = (5.0, 7.0)
+
+
+def test_light_of_a_home_is_lost_beside_studio_flash():
+    setting = exposure_value(8.0, shutter_s=1 / 160)
+    under = ambient_stops_under(setting, scene_ev=np.array(HOMES_EV))
+    assert np.all(under > 6.0)  # unseen: under 2 % of the exposure
+    assert np.all(share_at_stops_under(under) < 0.02)
+
+
+# SOURCE    [sync-limit] fastest full-frame sync of focal-plane shutters
+# ASSUMES   our default is one that works with nearly all of them
+# PRINTED   1/180 to 1/250 s
+def test_default_sync_limit_is_a_usual_one():
+    limit_s = Camera(place=Place(distance_m=2.0, height_m=1.2), focal_length_mm=85.0).sync_s
+    assert 1 / 250 <= limit_s <= 1 / 180

@@ -1,5 +1,6 @@
 """Surfaces of the head, eyes, lenses and frame, built from studio data."""
 
+from tapemark.anatomy.body import Body, bodies_of, body_of, body_pose
 from tapemark.anatomy.eye import (
     OPENING_PLANE_M,
     SIDES,
@@ -27,6 +28,7 @@ from tapemark.anatomy.pose import HeadPose, head_pose
 __all__ = [
     "OPENING_PLANE_M",
     "SIDES",
+    "Body",
     "Eyes",
     "HeadPose",
     "HeadSurface",
@@ -35,6 +37,9 @@ __all__ = [
     "LensStack",
     "Rim",
     "Side",
+    "bodies_of",
+    "body_of",
+    "body_pose",
     "bridge_line",
     "edge_outline",
     "eyes",

@@ -44,7 +44,9 @@ from tapemark.units import MM
 _LATTICE_MM = 1.0  # step of the relief's lattice; looked up to 0.1 mm
 _FADE = 4.0  # how quickly the relief dies out at the sides of the head
 _TRAGION_MM = (70.0, -78.0, -16.0)
+REAR_STARTS_MM = -25.0  # nothing of the rear lies farther forward
 DEEP_M = 4.0 * MM  # deeper in the head, and farther out of it, is not told apart
+LONGEST_M = 160.0 * MM  # over the face; farther on a path has left the head
 BAND_MM = 2.0  # width of the bands in which the foremost depth is kept
 
 
@@ -85,6 +87,7 @@ class HeadSurface:
         self._sections = self._scaled_sections()
         self._lattice = self._relief_lattice()
         self._foremost = self._foremost_by_side()
+        self._surface = self._surface_lattice()
 
     def front_depth(self, x: FloatArray, z: FloatArray) -> FloatArray:
         """Return the depth y of the face surface at a place seen from the front.
@@ -184,6 +187,51 @@ class HeadSurface:
         points = starts[..., None, :] + lengths[:, None] * directions[..., None, :]
         return np.asarray(self._depth_within(points).max(axis=-1))
 
+    def hides(
+        self,
+        starts: FloatArray,
+        directions: FloatArray,
+        *,
+        clearance_m: float = 0.002,
+        steps: int = 14,
+    ) -> np.ndarray:
+        """Return which straight paths from places on the face run into the head.
+
+        Parameters
+        ----------
+        starts, directions : (..., 3) arrays
+            Places on or just over the face [m] and unit directions [-], head
+            frame; broadcast.
+        clearance_m : float
+            Length at the start of each path that is not tested. [m]
+        steps : int
+            Number of places tested along each path.
+
+        Returns
+        -------
+        (...) bool array
+            True where the path enters the head.
+
+        Notes
+        -----
+        Made for many paths: the surface is looked up on a lattice of 1 mm, so
+        that the outline of the head is good to 1 mm, and each path is tested
+        only until it is farther out than the tip of the nose, or `LONGEST_M`.
+        `blocks` follows the surface itself and is about five times slower.
+        """
+        starts, directions = np.broadcast_arrays(starts, directions)
+        start, along = starts.reshape(-1, 3), directions.reshape(-1, 3)
+        outwards = np.maximum(along[:, 1], 1e-9)
+        leaves = np.where(
+            along[:, 1] > 0, (self._foremost.max() - start[:, 1]) / outwards, LONGEST_M
+        )
+        reach = np.clip(leaves, clearance_m, LONGEST_M)
+        shares = np.linspace(0.0, 1.0, steps)[:, None] ** 1.5
+        lengths = ((clearance_m + shares * (reach - clearance_m)) / MM).astype(np.float32)
+        start, along = (start / MM).astype(np.float32), along.astype(np.float32)
+        inside = self._under_surface(*(start[:, k] + lengths * along[:, k] for k in range(3)))
+        return np.asarray(inside.any(axis=0).reshape(starts.shape[:-1]))
+
     def mesh(self, *, rows: int = 96, columns: int = 97) -> FloatArray:
         """Return the face side as a grid of points for drawing and shading.
 
@@ -245,6 +293,26 @@ class HeadSurface:
         found[near] = np.clip(np.nan_to_num(depth, nan=-DEEP_M), -DEEP_M, DEEP_M)
         return found
 
+    def _under_surface(self, x: FloatArray, y: FloatArray, z: FloatArray) -> np.ndarray:
+        """Return which points [mm] lie between front and rear; spends its arguments."""
+        rows, columns = self._surface.shape[1:]
+        z *= np.float32(1.0 / (self._tall * _LATTICE_MM))
+        z -= np.float32(STATIONS[0, 0] / _LATTICE_MM)
+        np.abs(x, out=x)
+        for place, last in ((z, rows - 1.01), (x, columns - 1.01)):  # NaN becomes 0
+            np.fmin(np.fmax(place, np.float32(0.0), out=place), np.float32(last), out=place)
+        low, near = z.astype(np.int32), x.astype(np.int32)
+        z -= low
+        x -= near
+        at = low * columns + near
+        front, rear = self._surface.reshape(2, -1)
+        inside = np.asarray(y < _between(front, at, columns, along=z, across=x))
+        deep = inside & (y < REAR_STARTS_MM)
+        if deep.any():
+            behind = _between(rear, at[deep], columns, along=z[deep], across=x[deep])
+            inside[deep] = y[deep] > behind
+        return inside
+
     def _on_face(self, across_mm: float, up_mm: float) -> tuple[float, float, float]:
         x, z = across_mm * self._cheek * MM, up_mm * self._tall * MM
         return (x, float(self.front_depth(np.array(x), np.array(z))), z)
@@ -293,6 +361,20 @@ class HeadSurface:
         up = np.arange(STATIONS[0, 0], STATIONS[-1, 0] + _LATTICE_MM, _LATTICE_MM)
         side = np.arange(0.0, float(np.nanmax(self._sections[0])) + 2 * _LATTICE_MM, _LATTICE_MM)
         return self._relief_exact(side[None, :], up[:, None])
+
+    def _surface_lattice(self) -> FloatArray:
+        """Return depth of front and rear on the relief's lattice; far in, or out, beside [mm]."""
+        rows, columns = self._lattice.shape
+        up = STATIONS[0, 0] + np.arange(rows, dtype=np.float64)[:, None] * _LATTICE_MM
+        side = np.arange(columns, dtype=np.float64) * _LATTICE_MM
+        half_width, front, widest, rear = self._section(up)
+        base, bulge = _arc(side, half_width, front, widest, exponent=FRONT_EXPONENT)
+        with np.errstate(invalid="ignore"):
+            depth = base + self._lattice * np.minimum(bulge * _FADE, 1.0)
+        behind, _ = _arc(side, half_width, rear, widest, exponent=REAR_EXPONENT)
+        far = 10.0 * REFERENCE["head_length"]
+        both = np.stack([np.nan_to_num(depth, nan=-far), np.nan_to_num(behind, nan=far)])
+        return both.astype(np.float32)
 
     def _foremost_by_side(self) -> FloatArray:
         """Return how far out the face comes in each band of |x|, the last band empty [m]."""
@@ -343,6 +425,22 @@ def _arc(
     with np.errstate(invalid="ignore", divide="ignore"):
         bulge = 1.0 - (side / half_width) ** exponent
         return widest + (tip - widest) * np.sqrt(bulge), bulge
+
+
+def _between(
+    table: FloatArray, at: np.ndarray, columns: int, *, along: FloatArray, across: FloatArray
+) -> FloatArray:
+    """Return values of a flat table between four neighbours, the first of them at `at`."""
+    low, high = _mixed(table.take(at), table.take(at + 1), across), at + columns
+    return _mixed(low, _mixed(table.take(high), table.take(high + 1), across), along)
+
+
+def _mixed(one: FloatArray, other: FloatArray, share: FloatArray) -> FloatArray:
+    """Return values between two, in place of the second."""
+    other -= one
+    other *= share
+    other += one
+    return other
 
 
 @lru_cache(maxsize=16)

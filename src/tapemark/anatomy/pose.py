@@ -30,7 +30,7 @@ def head_pose(sitter: Sitter) -> HeadPose:
     Parameters
     ----------
     sitter : Sitter
-        Eye height [m] and head turn, chin and tip [deg].
+        Mark and eye height [m], head turn, chin and tip [deg].
 
     Notes
     -----
@@ -42,4 +42,4 @@ def head_pose(sitter: Sitter) -> HeadPose:
         pitch=np.deg2rad(sitter.chin_deg),
         roll=np.deg2rad(sitter.tip_deg),
     )
-    return HeadPose(origin=np.array([0.0, 0.0, sitter.eye_height_m]), axes=axes)
+    return HeadPose(origin=np.array([*sitter.mark_m, sitter.eye_height_m]), axes=axes)

@@ -1,5 +1,13 @@
-"""Vectors, frames, flat shapes and outlines: geometry without physics."""
+"""Vectors, frames, flat shapes, outlines and balance: geometry without light."""
 
+from tapemark.geometry.balance import (
+    STANDARD_GRAVITY,
+    ballast_for_angle,
+    center_of_mass,
+    support_margin,
+    tipping_angle,
+    tipping_force,
+)
 from tapemark.geometry.frames import (
     axes_facing,
     rotation_from_yaw_pitch_roll,
@@ -38,6 +46,7 @@ from tapemark.geometry.vectors import (
 )
 
 __all__ = [
+    "STANDARD_GRAVITY",
     "FloatArray",
     "FloatLike",
     "Vec3",
@@ -45,6 +54,8 @@ __all__ = [
     "almond_points",
     "angle_between",
     "axes_facing",
+    "ballast_for_angle",
+    "center_of_mass",
     "cross",
     "disc_margin",
     "disc_points",
@@ -63,6 +74,9 @@ __all__ = [
     "stacked",
     "superellipse_margin",
     "superellipse_points",
+    "support_margin",
+    "tipping_angle",
+    "tipping_force",
     "to_local",
     "to_world",
     "turn_to_local",

@@ -1,5 +1,17 @@
 """Reflection, refraction and the shapes and powers of lenses and eyes, on arrays."""
 
+from tapemark.optics.camera_lens import (
+    DIAGONAL_PER_CIRCLE,
+    blur_circle,
+    conjugate_distances,
+    depth_of_field_limits,
+    field_size,
+    focal_length_for,
+    hyperfocal_distance,
+    image_distance,
+    magnification,
+    perspective_ratio,
+)
 from tapemark.optics.coating import surface_reflectance
 from tapemark.optics.fresnel import (
     brewster_angle,
@@ -51,6 +63,7 @@ from tapemark.optics.surfaces import (
 )
 
 __all__ = [
+    "DIAGONAL_PER_CIRCLE",
     "LEAST_BASE_CURVE_D",
     "LensOptics",
     "LensPaths",
@@ -59,22 +72,31 @@ __all__ = [
     "back_mirror_power_d",
     "back_surface_power_d",
     "back_vertex_power_d",
+    "blur_circle",
     "brewster_angle",
     "catchlight_size",
     "center_thickness_m",
+    "conjugate_distances",
     "convex_image_distance",
     "convex_magnification",
+    "depth_of_field_limits",
+    "field_size",
+    "focal_length_for",
     "fresnel_reflectance",
     "front_curvature",
     "front_mirror_power_d",
     "front_point",
     "front_power_d",
     "front_radius_m",
+    "hyperfocal_distance",
+    "image_distance",
     "intersect_spherical",
     "intersect_toric",
     "keratometer_radius",
     "leave_from_eye",
+    "magnification",
     "normal_reflectance",
+    "perspective_ratio",
     "pupil_diameter",
     "purkinje_image_depth",
     "radius_from_magnification",

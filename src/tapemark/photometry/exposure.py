@@ -23,6 +23,13 @@ NOMINAL_APERTURES = (
     *(16.0, 18.0, 20.0, 22.0, 25.0, 29.0, 32.0, 36.0, 40.0, 45.0, 51.0, 57.0, 64.0),
 )
 _FIRST_THIRD = -6  # f/0.5 is two stops wider than f/1 [thirds of a stop]
+_ISO_THIRDS = (100.0, 125.0, 160.0)  # printed speeds of one octave [-], from memory
+# Printed shutter times, as parts of a second [1/s], from memory
+_SHUTTERS = (
+    *(1.0, 1.25, 1.6, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0, 13.0, 15.0, 20.0, 25.0, 30.0),
+    *(40.0, 50.0, 60.0, 80.0, 100.0, 125.0, 160.0, 200.0, 250.0, 320.0, 400.0, 500.0, 640.0),
+    *(800.0, 1000.0, 1250.0, 1600.0, 2000.0, 2500.0, 3200.0, 4000.0, 5000.0, 6400.0, 8000.0),
+)
 
 
 def exposure_value(aperture: FloatLike, *, shutter_s: FloatLike) -> FloatArray:
@@ -241,3 +248,56 @@ def exact_aperture(nominal: float) -> float:
     if place < 0 or NOMINAL_APERTURES[place] != nominal:
         return nominal
     return float(2.0 ** ((place + _FIRST_THIRD) / 6.0))
+
+
+def nominal_iso(iso: float) -> int:
+    """Return the nearest ISO speed as cameras print it, in thirds of a stop.
+
+    Parameters
+    ----------
+    iso : float
+        ISO speed, arithmetic, above 0. [-]
+
+    Returns
+    -------
+    int
+        Printed speed, nearest in stops.
+
+    References
+    ----------
+    [nominal-apertures] for thirds of a stop; the printed numbers are from memory.
+
+    Examples
+    --------
+    >>> nominal_iso(398.0), nominal_iso(127.0), nominal_iso(25_000.0)
+    (400, 125, 25600)
+    """
+    octave, third = divmod(round(3.0 * math.log2(iso / 100.0)), 3)
+    return round(_ISO_THIRDS[third] * 2.0**octave)
+
+
+def nominal_shutter_s(shutter_s: float) -> float:
+    """Return the nearest shutter time as cameras print it that is no longer.
+
+    Parameters
+    ----------
+    shutter_s : float
+        Exposure time, above 0. [s]
+
+    Returns
+    -------
+    float
+        The longest printed time from 1/8000 s to 1 s that is at most `shutter_s`; 1/8000 s
+        where that is too long. [s]
+
+    References
+    ----------
+    [nominal-apertures] for thirds of a stop; the printed numbers are from memory.
+
+    Examples
+    --------
+    >>> round(1 / nominal_shutter_s(1 / 150))
+    160
+    """
+    printed = [1.0 / one for one in _SHUTTERS if 1.0 / one <= shutter_s * (1.0 + 1e-9)]
+    return max(printed, default=1.0 / _SHUTTERS[-1])

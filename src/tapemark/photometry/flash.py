@@ -129,6 +129,129 @@ def intensity_from_guide_number(
     return calibration * np.square(guide_number_m) / iso
 
 
+def guide_number_at(
+    guide_number_m: FloatLike,
+    *,
+    from_iso: FloatLike,
+    to_iso: FloatLike,
+    power_stops: FloatLike = 0.0,
+) -> FloatArray:
+    """Return a guide number for another ISO speed and a lower power.
+
+    Parameters
+    ----------
+    guide_number_m : float or (...) array
+        Aperture times distance at full power. [m]
+    from_iso, to_iso : float or (...) array
+        ISO speed it is stated for, and wanted for. [-]
+    power_stops : float or (...) array
+        Power counted from full power, 0 or less. [stops]
+
+    Returns
+    -------
+    (...) array
+        GN sqrt(S2/S1) 2^(power/2). [m]
+
+    References
+    ----------
+    [guide-number-iso]; the power follows from N^2 = H S/C.
+
+    Examples
+    --------
+    >>> float(guide_number_at(40.0, from_iso=100, to_iso=400, power_stops=-2.0))
+    40.0
+    """
+    speed = np.true_divide(to_iso, from_iso)
+    scaled: FloatArray = np.multiply(
+        guide_number_m, np.sqrt(speed * np.exp2(np.asarray(power_stops, dtype=np.float64)))
+    )
+    return scaled
+
+
+def beam_exponent(beam: FloatLike) -> FloatArray:
+    """Return the power of the cosine whose intensity is halved at the edge of a beam.
+
+    Parameters
+    ----------
+    beam : float or (...) array
+        Full angle of the beam, to half its intensity, 0 to pi. [rad]
+
+    Returns
+    -------
+    (...) array
+        Exponent, 1 (an even matt face) or more. [-]
+    """
+    half = np.minimum(beam, np.deg2rad(170.0)) / 2.0
+    exponent: FloatArray = np.maximum(np.log(0.5) / np.log(np.cos(half)), 1.0)
+    return exponent
+
+
+def beam_intensity(light: FloatLike, *, exponent: FloatLike) -> FloatArray:
+    """Return the intensity on the axis of a beam that falls with a power of the cosine.
+
+    Parameters
+    ----------
+    light : float or (...) array
+        All the light in the beam: lm s for flash, lm for continuous light. [lm s or lm]
+    exponent : float or (...) array
+        Power of the cosine, 1 for an even matt face. [-]
+
+    Returns
+    -------
+    (...) array
+        I = Q (n + 1)/(2 pi), in cd s for flash and cd for continuous light.
+    """
+    on_axis: FloatArray = np.multiply(light, np.add(exponent, 1.0)) / (2.0 * np.pi)
+    return on_axis
+
+
+def beam_light(intensity: FloatLike, *, exponent: FloatLike) -> FloatArray:
+    """Return all the light in a beam of known intensity on its axis.
+
+    Parameters
+    ----------
+    intensity : float or (...) array
+        Intensity on the axis, times time for flash. [cd s or cd]
+    exponent : float or (...) array
+        Power of the cosine with which it falls, 1 for an even matt face. [-]
+
+    Returns
+    -------
+    (...) array
+        Q = 2 pi I/(n + 1), in lm s for flash and lm for continuous light.
+    """
+    light: FloatArray = np.multiply(intensity, 2.0 * np.pi) / np.add(exponent, 1.0)
+    return light
+
+
+def honeycomb_share(cos_turned: FloatLike, *, acceptance: FloatLike) -> FloatArray:
+    """Return the share of light that a honeycomb grid lets through at an angle.
+
+    Parameters
+    ----------
+    cos_turned : float or (...) array
+        Cosine of the angle between the light and the axis of the cells. [-]
+    acceptance : float or (...) array
+        Full angle beyond which nothing passes, above 0 and below pi. [rad]
+
+    Returns
+    -------
+    (...) array
+        1 on the axis, falling with the tangent of the angle to 0 at half the full angle. [-]
+
+    Notes
+    -----
+    1 - tan(angle)/tan(acceptance/2): how far the two ends of a cell still cover each other.
+    Light that the walls of the cells take on the axis, or send on, is left out.
+    """
+    cosine = np.asarray(cos_turned, dtype=np.float64)
+    behind = cosine <= 0.0
+    safe = np.where(behind, 1.0, cosine)
+    tangent = np.sqrt(np.maximum(1.0 - safe * safe, 0.0)) / safe
+    share = np.maximum(1.0 - tangent / np.tan(np.true_divide(acceptance, 2.0)), 0.0)
+    return np.where(behind, 0.0, share)[()]
+
+
 def bounced_exposure(
     light_on_patch: FloatLike,
     *,

@@ -68,8 +68,10 @@ ASSUMED_BEAM_DEG: dict[ModifierKind, float] = {
 }
 """Full angle of the beam where the light is not spread evenly, ±15°; common practice. [deg]"""
 
-ASSUMED_WEIGHT_KG_PER_M2 = 1.5
-"""Weight of a modifier for the size of its face, on top of 0.4 kg; common practice. [kg/m^2]"""
+ASSUMED_WEIGHT_KG, ASSUMED_WEIGHT_KG_PER_M2 = 0.4, 1.5
+"""Weight of a modifier, and more for the size of its face; common practice. [kg, kg/m^2]"""
+UMBRELLA_WEIGHT_KG, UMBRELLA_WEIGHT_KG_PER_M2 = 0.3, 0.4
+"""The same of an umbrella, ±0.2 kg; common practice. [kg, kg/m^2]"""
 
 _ROUNDS: tuple[ModifierKind, ...] = (
     "octagonal box",
@@ -243,7 +245,11 @@ class Modifier(Data):
         if self.weight_kg is not None:
             return self.weight_kg
         width_m, height_m = self.face_size_m
-        return 0.0 if self.kind == "bare" else 0.4 + ASSUMED_WEIGHT_KG_PER_M2 * width_m * height_m
+        if self.kind == "bare":
+            return 0.0
+        if self.kind in ("reflected umbrella", "shoot-through umbrella"):
+            return UMBRELLA_WEIGHT_KG + UMBRELLA_WEIGHT_KG_PER_M2 * width_m * height_m
+        return ASSUMED_WEIGHT_KG + ASSUMED_WEIGHT_KG_PER_M2 * width_m * height_m
 
     @property
     def assumptions(self) -> str:

@@ -146,7 +146,7 @@ def _angle_problems(luminaire: Luminaire) -> list[Problem]:
 
 
 def _ends_about_axis(key: str, angles: tuple[float, ...], *, limit_deg: float) -> Problem | None:
-    fits = -limit_deg <= angles[0] <= 0.0 <= angles[-1] <= limit_deg
+    fits = -limit_deg <= angles[0] <= 0.0 < angles[-1] <= limit_deg
     allowed = f"from 0, or from -{limit_deg:g} or above, up to at most {limit_deg:g}"
     return _ends(key, angles, allowed=allowed, fits=fits)
 
@@ -159,7 +159,7 @@ def _ends(key: str, angles: tuple[float, ...], *, allowed: str, fits: bool) -> P
 
 
 def _cones_fit(vertical: tuple[float, ...]) -> bool:
-    return vertical[0] in (0.0, 90.0) and vertical[-1] <= _HALF_TURN_DEG
+    return vertical[0] in (0.0, 90.0) and vertical[0] < vertical[-1] <= _HALF_TURN_DEG
 
 
 def _planes_fit(horizontal: tuple[float, ...]) -> bool:
@@ -172,8 +172,8 @@ def _shape_problems(luminaire: Luminaire) -> list[Problem]:
     rows, each = len(luminaire.horizontal_deg), len(luminaire.vertical_deg)
     found = len(luminaire.candela)
     if found != rows:
-        given = f"{found} rows"
-        allowed = f"{rows} rows, one for each horizontal angle"
+        given = _rows(found)
+        allowed = f"{_rows(rows)}, one for each horizontal angle"
     else:
         wrong = [number for number, row in enumerate(luminaire.candela, 1) if len(row) != each]
         if not wrong:
@@ -182,3 +182,7 @@ def _shape_problems(luminaire: Luminaire) -> list[Problem]:
         allowed = f"{each} intensities in each row, one for each vertical angle"
     advice = "check that no number is missing"
     return [Problem(key="candela", given=given, allowed=allowed, advice=advice)]
+
+
+def _rows(count: int) -> str:
+    return "1 row" if count == 1 else f"{count} rows"

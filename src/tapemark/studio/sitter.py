@@ -137,6 +137,11 @@ class Sitter(Data):
     photosensitive: StrictBool = False
 
     @property
+    def mark_m(self) -> tuple[float, float]:
+        """Where they sit or stand on the floor, world frame. [m]"""
+        return 0.0, 0.0
+
+    @property
     def eye_height_guessed(self) -> bool:
         """Whether the eye height was not stated."""
         return "eye_height_m" not in self.model_fields_set
@@ -155,3 +160,8 @@ class Companion(Sitter):
 
     across_m: Annotated[float, along(-10.0, 10.0)]
     back_m: Annotated[float, length(-3.0, 10.0)] = 0.0
+
+    @property
+    def mark_m(self) -> tuple[float, float]:
+        """Where they sit or stand on the floor, world frame. [m]"""
+        return self.across_m, -self.back_m

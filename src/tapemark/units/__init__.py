@@ -49,6 +49,7 @@ from tapemark.units.lengths import (
     write_length_mm,
 )
 from tapemark.units.light import (
+    dialled_power,
     parse_aperture,
     parse_color_k,
     parse_dioptres,
@@ -78,6 +79,7 @@ __all__ = [
     "MM",
     "UnitSystem",
     "as_typed",
+    "dialled_power",
     "format_angle",
     "format_length",
     "format_mass",

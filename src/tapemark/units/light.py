@@ -18,6 +18,7 @@ from tapemark.units.text import (
 )
 
 __all__ = [
+    "dialled_power",
     "parse_aperture",
     "parse_color_k",
     "parse_dioptres",
@@ -199,6 +200,34 @@ def write_power_stops(power_stops: float, *, system: UnitSystem = "metric") -> s
     if -12 <= power_stops < 0 and power_stops == int(power_stops):
         return f"1/{2 ** int(-power_stops)}"
     return f"{number_text(power_stops)} stops"
+
+
+def dialled_power(power_stops: float, *, step_stops: float = 0.1) -> str:
+    """Return a power as photographers dial it, to the nearest step of the head.
+
+    Parameters
+    ----------
+    power_stops : float
+        Power, counted from full power: 0 or less. [stops]
+    step_stops : float
+        Step in which the head is set, above 0. [stops]
+
+    Returns
+    -------
+    str
+        The next lower whole stop as a fraction, and tenths of a stop above it.
+
+    Examples
+    --------
+    >>> dialled_power(0.0), dialled_power(-2.0), dialled_power(-1.7)
+    ('full', '1/4', '1/4 + 0.3')
+    >>> dialled_power(-1.62, step_stops=1 / 3)
+    '1/4 + 0.3'
+    """
+    tenths = round(10 * round(power_stops / step_stops) * step_stops)
+    whole, more = divmod(tenths, 10)
+    part = "full" if whole >= 0 else f"1/{2**-whole}"
+    return part if more == 0 else f"{part} + {more / 10:.1f}"
 
 
 def write_aperture(aperture: float, *, system: UnitSystem = "metric") -> str:
