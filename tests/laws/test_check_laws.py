@@ -288,11 +288,11 @@ def scaled_scene(scene, scale):
             if getattr(sitter.glasses, name) is not None
         },
     )
+    sitter = sitter.model_copy(update={"glasses": glasses, "face": face})
     return dataclasses.replace(
         scene,
-        setup=scene.setup.model_copy(
-            update={"sitter": sitter.model_copy(update={"glasses": glasses, "face": face})}
-        ),
+        setup=scene.setup.model_copy(update={"sitter": sitter}),
+        sitter=sitter,
         camera=scene.camera * scale,
         pose=dataclasses.replace(scene.pose, origin=scene.pose.origin * scale),
         head=ScaledHead(scene.head, scale),

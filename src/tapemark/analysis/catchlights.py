@@ -195,6 +195,7 @@ def _hiding(scene: Scene, mirrored: MirrorPoints, shining: list[Emitter]) -> dic
                     mirrored.samples[:, number, inner],
                     emitter=one,
                     others=scene.emitters,
+                    bodies=scene.neighbours,
                 )
                 for number, one in enumerate(shining)
             ],

@@ -154,6 +154,10 @@ def _seen(
         brightness[met] = emitter.brightness_at(
             origins[met] + distance[:, None] * rays, rays, from_front=hits.from_front[first]
         )
+    for body in scene.neighbours:
+        met = np.nonzero(owner >= 0)[0]
+        hidden = met[body.blocks(origins[met], directions[met], reach_m=nearest[met])]
+        owner[hidden], brightness[hidden] = -1, 0.0
     return owner, brightness
 
 

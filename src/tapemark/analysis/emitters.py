@@ -1,30 +1,33 @@
 """What sends light in a setup, from where, and how bright is it?
 
-Lights, windows and screens emit by themselves; ceilings, walls, panels and
-backdrops send back what the lights put on them.
+Lights, windows and screens emit by themselves; ceilings, walls, a white floor,
+panels and backdrops send back what the lights put on them.
 """
 
 import numpy as np
 
 from tapemark.analysis.emitter import Emitter
-from tapemark.analysis.light_faces import BowlFace, Face, FlatFace
+from tapemark.analysis.head_output import head_output
+from tapemark.analysis.lamp_spread import lamp_distribution
+from tapemark.analysis.light_faces import Face, FlatFace, modifier_face
 from tapemark.analysis.lit_surfaces import (
     Surface,
     backdrop_surface,
     bounced_surfaces,
+    floor_surface,
     panel_surface,
     room_face,
     standing_face,
+    unlit_surfaces,
 )
 from tapemark.geometry import axes_facing, normalize
-from tapemark.photometry import flash_light_output
 from tapemark.studio import Light, Screen, Setup, Window, aim_point_m
 
-#: Depth of an umbrella's bowl over its diameter (assumption, ±0.04).
-BOWL_DEPTH_SHARE = 0.22
 #: Share of a shoot-through umbrella's light that leaves backwards, towards
 #: the head (assumption for white translucent cloth).
 SHOOT_THROUGH_SPILL = 0.45
+#: A floor that gives back less than this is left to the estimate of the whole room. [-]
+WHITE_FLOOR = 0.4
 MOST_SENT = 0.95  # of a head's light, both sides of an umbrella together (assumption)
 _WINDOW_WALLS: dict[str, Surface] = {
     "behind sitter": "wall behind",
@@ -51,79 +54,41 @@ def emitters(setup: Setup) -> tuple[Emitter, ...]:
     steady = [_window(one, setup) for one in setup.windows]
     steady += [_screen(one, setup) for one in setup.screens]
     direct = lights + steady
-    lit = bounced_surfaces(setup, lights)
-    lit += [panel_surface(one, setup, direct) for one in setup.panels]
+    between = direct + unlit_surfaces(setup)
+    lit = bounced_surfaces(setup, lights, between=between)
+    lit += [panel_surface(one, setup, direct, between=between) for one in setup.panels]
     if setup.backdrop is not None:
-        lit.append(backdrop_surface(setup, direct))
+        lit.append(backdrop_surface(setup, direct, between=between))
+    if setup.room.floor_reflectance >= WHITE_FLOOR:
+        lit.append(floor_surface(setup, direct, between=between))
     return tuple(direct + lit)
 
 
 def _light(light: Light, setup: Setup) -> Emitter:
-    face = light_face(light, setup)
-    exponent = _beam_exponent(light)
-    output, forwards = _light_output(light, setup), light.modifier.assumed_efficiency
-    on_axis = output * forwards * (exponent + 1.0) / (2.0 * np.pi)  # cd·s along the axis
-    brightness = on_axis / _sending_area_m2(face)
-    spill = 0.0
-    if light.modifier.kind == "shoot-through umbrella":
+    output = head_output(light, camera=setup.camera)
+    modifier, spill = light.modifier, 0.0
+    if modifier.kind == "shoot-through umbrella":
+        forwards = modifier.assumed_efficiency
         backwards = forwards * SHOOT_THROUGH_SPILL / (1.0 - SHOOT_THROUGH_SPILL)
-        spill = brightness * max(min(backwards, MOST_SENT - forwards), 0.0) / forwards
+        spill = output.brightness * max(min(backwards, MOST_SENT - forwards), 0.0) / forwards
     return Emitter(
         name=light.name,
         kind="light",
-        face=face,
-        brightness=float(brightness),
+        face=light_face(light, setup),
+        brightness=output.brightness,
         back_brightness=float(spill),
-        beam_exponent=exponent,
+        beam_exponent=output.exponent,
+        distribution=lamp_distribution(light.head, modifier=modifier),
+        grid_rad=None if modifier.grid_deg is None else float(np.deg2rad(modifier.grid_deg)),
+        steady=light.head.kind == "continuous",
     )
-
-
-def _sending_area_m2(face: Face) -> float:
-    """Return the area that sends light: of the opening, or of a bowl that bulges forwards."""
-    if isinstance(face, BowlFace) and not face.hollow_front:
-        return face.area_m2 + float(np.pi) * face.depth_m**2
-    return face.area_m2
 
 
 def light_face(light: Light, setup: Setup) -> Face:
     """Return the emitting face of a light in the world."""
-    modifier = light.modifier
-    width, height = modifier.face_size_m
     center = np.array(light.place.position_m)
     axes = axes_facing(normalize(np.array(aim_point_m(light, setup=setup)) - center))
-    if modifier.kind in ("reflected umbrella", "shoot-through umbrella"):
-        return BowlFace(
-            center=center,
-            axes=axes,
-            diameter_m=width,
-            depth_m=BOWL_DEPTH_SHARE * width,
-            hollow_front=modifier.kind == "reflected umbrella",
-        )
-    return FlatFace(
-        center=center,
-        axes=axes,
-        shape=modifier.shape,
-        width_m=width,
-        height_m=height,
-    )
-
-
-def _light_output(light: Light, setup: Setup) -> float:
-    """Return the light a head gives during one exposure [lm·s]."""
-    head, share = light.head, float(2.0**light.power_stops) if light.on else 0.0
-    if head.kind == "continuous":
-        return float(head.lumens or 0.0) * share * setup.camera.shutter_s
-    energy = float(head.energy_j or 0.0) * share
-    return float(flash_light_output(energy, efficacy_lm_per_w=head.efficacy_lm_per_w))
-
-
-def _beam_exponent(light: Light) -> float:
-    """Return the cosine power whose half-intensity angle is half the beam."""
-    beam = light.modifier.assumed_beam_deg
-    if beam is None:
-        return 1.0
-    half = np.deg2rad(min(beam, 170.0) / 2)
-    return float(max(np.log(0.5) / np.log(np.cos(half)), 1.0))
+    return modifier_face(light.modifier, center=center, axes=axes)
 
 
 def _window(window: Window, setup: Setup) -> Emitter:
@@ -139,10 +104,10 @@ def _window(window: Window, setup: Setup) -> Emitter:
         height_m=window.height_m,
     )
     brightness = window.luminance_cd_m2 * setup.camera.shutter_s
-    return Emitter(name=window.name, kind="window", face=face, brightness=brightness)
+    return Emitter(name=window.name, kind="window", face=face, brightness=brightness, steady=True)
 
 
 def _screen(screen: Screen, setup: Setup) -> Emitter:
     face = standing_face(screen, setup)
     brightness = screen.luminance_cd_m2 * setup.camera.shutter_s
-    return Emitter(name=screen.name, kind="screen", face=face, brightness=brightness)
+    return Emitter(name=screen.name, kind="screen", face=face, brightness=brightness, steady=True)

@@ -41,7 +41,8 @@ def face_light(scene: Scene) -> FaceLight:
     normal = np.broadcast_to(scene.pose.axes[:, 1], places.shape)
     middle = places.mean(axis=0)
     shares = tuple(
-        free_share(middle, emitter=emitter, others=scene.emitters) for emitter in scene.emitters
+        free_share(middle, emitter=emitter, others=scene.emitters, bodies=scene.neighbours)
+        for emitter in scene.emitters
     )
     each = [
         emitter.exposure_at(places, normal=normal) * share

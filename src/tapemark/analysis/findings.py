@@ -3,15 +3,15 @@
 import numpy as np
 
 from tapemark.analysis.catchlights import Catchlight
-from tapemark.analysis.exposure import Exposure
 from tapemark.analysis.eye_sight import EyeSight
-from tapemark.analysis.finding import Finding, aperture_text, percent
+from tapemark.analysis.finding import Finding, percent
 from tapemark.analysis.glare import LensGlare, Reflection
 from tapemark.analysis.scene import Scene
 from tapemark.analysis.shading import ROOM_KINDS
 from tapemark.analysis.spread import GuessOutcome
 from tapemark.anatomy import SIDES, Side
 from tapemark.geometry import angle_between, dot
+from tapemark.studio import Setup, Sitter
 
 RIM_OVER_EYE = 0.02
 #: Eyes turned farther than this show too much white (common practice, no
@@ -20,7 +20,6 @@ COMFORTABLE_GAZE_DEG = 30.0
 HEAD_OVER_EYE = 0.25
 LEVEL_CAMERA_DEG = 5.0
 HEADROOM_M = 0.1  # what a light keeps to ceiling and floor
-EXPOSURE_TOLERANCE_STOPS = 1.0  # estimates of heads are no better than this
 
 
 def lens_findings(scene: Scene, lenses: tuple[LensGlare, ...]) -> list[Finding]:
@@ -143,7 +142,24 @@ def _camera_findings(scene: Scene) -> list[Finding]:
                     what_to_do=f"Move {emitter.name} or the camera until the eyes are free.",
                 )
             )
-    return found
+    return found + _neighbour_findings(scene)
+
+
+def _neighbour_findings(scene: Scene) -> list[Finding]:
+    """Return who stands between the camera and the eyes."""
+    span = scene.eyes.iris_center - scene.camera
+    distance = np.sqrt(dot(span, span))
+    others = [one for one in scene.setup.people if one is not scene.sitter]
+    return [
+        Finding(
+            code="camera-blocked",
+            severity="trouble",
+            text=f"{other.name} stands between the camera and the eyes of {scene.sitter.name}.",
+            what_to_do=f"Move {other.name} aside, or seat the one in front lower.",
+        )
+        for other, body in zip(others, scene.neighbours, strict=True)
+        if body.blocks(scene.camera, span / distance[:, None], reach_m=distance).any()
+    ]
 
 
 def flip_findings(
@@ -181,67 +197,31 @@ def _by_verdict(side: Side, changed: list[GuessOutcome]) -> str:
     return "; ".join(parts)
 
 
-def exposure_findings(scene: Scene, exposure: Exposure) -> list[Finding]:
-    """Return findings about the light that reaches the face."""
-    if exposure.aperture is None or exposure.stops_over is None:
-        return [
-            Finding(
-                code="no-light-on-face",
-                severity="trouble",
-                text="No light reaches the face.",
-                what_to_do="Switch a light on, or aim one at the face.",
-            )
-        ]
-    over = exposure.stops_over
-    if abs(over) <= EXPOSURE_TOLERANCE_STOPS:
+def data_findings(setup: Setup) -> list[Finding]:
+    """Return what the setup itself leaves open or makes one look at again."""
+    return [
+        Finding(code="look-again", severity="caution", text=text, what_to_do=what, topic="safety")
+        for text, what in (_split(note) for note in setup.notes)
+    ]
+
+
+def prescription_findings(sitter: Sitter) -> list[Finding]:
+    """Return a note where the prescription of somebody's glasses is assumed."""
+    glasses = sitter.glasses
+    if glasses is None or not glasses.prescription_guessed:
         return []
-    way = "over" if over > 0 else "under"
-    set_to = scene.setup.camera.aperture
     return [
         Finding(
-            code="exposure-off",
-            severity="caution",
-            text=f"The lights meter {aperture_text(exposure.aperture)} at the face, the camera is "
-            f"set to f/{set_to:g}: {abs(over):.1f} stops {way}exposed "
-            "(estimate, +0.6 to -1.5 stops).",
-            what_to_do=_how_to_expose(scene, exposure, over),
+            code="prescription-guessed",
+            severity="note",
+            text="The prescription is assumed: right "
+            f"{glasses.assumed_right.sphere_d:+.2f} D, left "
+            f"{glasses.assumed_left.sphere_d:+.2f} D "
+            f"(±{glasses.prescription_spread_d:.1f} D).",
+            what_to_do="Ask the sitter, or look through the lens: do the eyes look smaller, "
+            "larger or unchanged?",
         )
     ]
-
-
-def _how_to_expose(scene: Scene, exposure: Exposure, over: float) -> str:
-    """Return how to bring light and camera together."""
-    spare = [-one.power_stops for one in scene.setup.lights if one.on]
-    if over > 0:
-        way = f"Turn the lights down by {over:.1f} stops"
-    elif spare and min(spare) >= -over:
-        way = f"Turn the lights up by {-over:.1f} stops"
-    else:
-        way = "Bring the lights nearer or raise the ISO: they cannot be turned up that far"
-    return f"{way}, or set {aperture_text(exposure.aperture or 1.0)}; then meter at the face."
-
-
-def data_findings(scene: Scene) -> list[Finding]:
-    """Return notes about what the setup itself says or leaves open."""
-    glasses = scene.sitter.glasses
-    found = [
-        Finding(code="look-again", severity="caution", text=text, what_to_do=what)
-        for text, what in (_split(note) for note in scene.setup.notes)
-    ]
-    if glasses is not None and glasses.prescription_guessed:
-        found.append(
-            Finding(
-                code="prescription-guessed",
-                severity="note",
-                text="The prescription is assumed: right "
-                f"{glasses.assumed_right.sphere_d:+.2f} D, left "
-                f"{glasses.assumed_left.sphere_d:+.2f} D "
-                f"(±{glasses.prescription_spread_d:.1f} D).",
-                what_to_do="Ask the sitter, or look through the lens: do the eyes look smaller, "
-                "larger or unchanged?",
-            )
-        )
-    return found
 
 
 def _source(reflection: Reflection, *, veiled: bool) -> str:

@@ -25,9 +25,16 @@ from tapemark.geometry import (
     to_world,
     turn_to_local,
 )
+from tapemark.studio import Modifier
 
 OCTAGON_SIDES = 8
 ROUND_CORNERS = 24  # corners of the polygon that stands for a disc
+#: Depth of an umbrella's bowl over its diameter (assumption, ±0.04).
+BOWL_DEPTH_SHARE = 0.22
+_ROUND_POLYGON = ROUND_CORNERS / (2 * np.pi) * np.sin(2 * np.pi / ROUND_CORNERS)
+#: What the polygon above has to grow to send as much light as its disc. [-]
+ROUND_GROWS = float(1.0 / np.sqrt(_ROUND_POLYGON))
+SIDE_SAMPLES = 8  # along each side of a face whose beam is narrow; as many in a round one
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -102,6 +109,26 @@ class FlatFace:
             flat = regular_polygon_points(diameter=self.width_m, sides=OCTAGON_SIDES)
         return _in_world(flat, center=self.center, axes=self.axes)
 
+    def sending_outline(self) -> FloatArray:
+        """Return the corners of a polygon of the same area that stands for it, (n, 3) [m]."""
+        grows = ROUND_GROWS if self.shape == "disc" else 1.0
+        return np.asarray(self.center + grows * (self.outline() - self.center))
+
+    def samples(self, side: int) -> FloatArray:
+        """Return places spread evenly over the face in the world, (side², 3) [m]."""
+        if self.shape == "rectangle":
+            steps = (np.arange(side) + 0.5) / side - 0.5
+            up, across = np.meshgrid(steps * self.height_m, steps * self.width_m, indexing="ij")
+            flat = np.stack([across.ravel(), up.ravel()], axis=-1)
+        else:
+            flat = _round_samples(self.area_m2, side)
+        return _in_world(flat, center=self.center, axes=self.axes)
+
+    @property
+    def sending_area_m2(self) -> float:
+        """Area that sends light. [m²]"""
+        return self.area_m2
+
     @property
     def area_m2(self) -> float:
         """Area of the face. [m²]"""
@@ -155,6 +182,40 @@ class BowlFace:
         flat = disc_points(ROUND_CORNERS, diameter=self.diameter_m)
         return _in_world(flat, center=self.center, axes=self.axes)
 
+    def sending_outline(self) -> FloatArray:
+        """Return the corners of a polygon of the opening's area, (n, 3) [m]."""
+        return np.asarray(self.center + ROUND_GROWS * (self.outline() - self.center))
+
+    def samples(self, side: int) -> FloatArray:
+        """Return places spread evenly over the opening, world, (side², 3) [m]."""
+        return _in_world(_round_samples(self.area_m2, side), center=self.center, axes=self.axes)
+
+    def bulge(self, along: FloatArray, around: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """Return places on a cap that bulges forwards and its normals there, world.
+
+        Parameters
+        ----------
+        along : (n,) array
+            From the apex (0) to the rim (1): equal steps are equal areas. [-]
+        around : (n,) array
+            Angle about the axis, from the direction of its width. [rad]
+
+        Notes
+        -----
+        A zone of a sphere has the area of its height times the girth.
+        """
+        radius = self._ball_radius
+        height = radius - along * self.depth_m  # over the middle of the ball, along y
+        out = np.sqrt(np.maximum(radius**2 - height**2, 0.0))
+        local = np.stack([out * np.cos(around), height, out * np.sin(around)], axis=-1)
+        return self._ball_center + local @ self.axes.T, local / radius @ self.axes.T
+
+    @property
+    def sending_area_m2(self) -> float:
+        """Area that sends light: of the opening, or of a bowl that bulges forwards. [m²]"""
+        bulge = 0.0 if self.hollow_front else float(np.pi) * self.depth_m**2
+        return self.area_m2 + bulge
+
     @property
     def area_m2(self) -> float:
         """Area of the opening. [m²]"""
@@ -186,6 +247,34 @@ class BowlFace:
 
 
 Face = FlatFace | BowlFace
+
+
+def modifier_face(modifier: Modifier, *, center: FloatArray, axes: FloatArray) -> Face:
+    """Return the lit face of a modifier; its middle (3,) [m] and axes (3, 3) in the world."""
+    width, height = modifier.face_size_m
+    if modifier.kind in ("reflected umbrella", "shoot-through umbrella"):
+        return BowlFace(
+            center=center,
+            axes=axes,
+            diameter_m=width,
+            depth_m=BOWL_DEPTH_SHARE * width,
+            hollow_front=modifier.kind == "reflected umbrella",
+        )
+    return FlatFace(
+        center=center,
+        axes=axes,
+        shape=modifier.shape,
+        width_m=width,
+        height_m=height,
+    )
+
+
+def _round_samples(area_m2: float, side: int) -> FloatArray:
+    """Return places spread evenly over a disc of some area, (side², 2) [m]."""
+    ring, spoke = np.divmod(np.arange(side**2), side)
+    radius = np.sqrt(area_m2 / np.pi * (ring + 0.5) / side)
+    angle = 2.0 * np.pi * (spoke + 0.5 * (ring % 2)) / side  # left and right alike
+    return np.stack([radius * np.cos(angle), radius * np.sin(angle)], axis=-1)
 
 
 def _in_world(flat: FloatArray, *, center: FloatArray, axes: FloatArray) -> FloatArray:

@@ -7,11 +7,13 @@ import numpy as np
 from tapemark.analysis.emitter import Emitter
 from tapemark.analysis.emitters import emitters
 from tapemark.anatomy import (
+    Body,
     Eyes,
     HeadPose,
     HeadSurface,
     LensGuess,
     LensStack,
+    bodies_of,
     eyes,
     head_pose,
     head_surface,
@@ -39,6 +41,10 @@ class Scene:
         The lens pair as stated; None without glasses.
     emitters : tuple of Emitter
         Everything that sends light.
+    body : Body
+        Theirs, for what it hides.
+    neighbours : tuple of Body
+        Of everybody else in the setup.
     """
 
     setup: Setup
@@ -49,11 +55,47 @@ class Scene:
     eyes: Eyes
     lenses: LensStack | None
     emitters: tuple[Emitter, ...]
+    body: Body
+    neighbours: tuple[Body, ...] = ()
 
 
 def build_scene(setup: Setup) -> Scene:
-    """Return the scene of a setup."""
-    sitter = setup.sitter
+    """Return the scene of a setup, about its sitter."""
+    return build_scenes(setup)[0]
+
+
+def build_scenes(setup: Setup, *, sending: tuple[Emitter, ...] | None = None) -> tuple[Scene, ...]:
+    """Return a scene about each person in a setup, the sitter first.
+
+    Parameters
+    ----------
+    setup : Setup
+        Everything that decides a frame.
+    sending : tuple of Emitter, optional
+        What `emitters` gives for it, where that is known already.
+    """
+    bodies = bodies_of(setup)
+    sending = emitters(setup) if sending is None else sending
+    return tuple(
+        _scene(
+            setup,
+            person,
+            sending=sending,
+            body=bodies[index],
+            neighbours=bodies[:index] + bodies[index + 1 :],
+        )
+        for index, person in enumerate(setup.people)
+    )
+
+
+def _scene(
+    setup: Setup,
+    sitter: Sitter,
+    *,
+    sending: tuple[Emitter, ...],
+    body: Body,
+    neighbours: tuple[Body, ...],
+) -> Scene:
     pose = head_pose(sitter)
     camera = np.array(setup.camera.place.position_m)
     return Scene(
@@ -63,15 +105,16 @@ def build_scene(setup: Setup) -> Scene:
         pose=pose,
         head=head_surface(sitter.face),
         eyes=eyes(sitter, pose=pose, looks_at=camera if sitter.gaze == "camera" else None),
-        lenses=None if sitter.glasses is None else lenses_for(setup, pose=pose),
-        emitters=emitters(setup),
+        lenses=None if sitter.glasses is None else lenses_for(sitter, pose=pose),
+        emitters=sending,
+        body=body,
+        neighbours=neighbours,
     )
 
 
 def lenses_for(
-    setup: Setup, *, pose: HeadPose, guesses: tuple[LensGuess, ...] = (LensGuess(),)
+    sitter: Sitter, *, pose: HeadPose, guesses: tuple[LensGuess, ...] = (LensGuess(),)
 ) -> LensStack:
-    """Return the sitter's lens pair, once for each guess; the sitter wears glasses."""
-    glasses = setup.sitter.glasses
-    assert glasses is not None
-    return lens_stack(glasses, sitter=setup.sitter, pose=pose, guesses=guesses)
+    """Return a person's lens pair, once for each guess; they wear glasses."""
+    assert sitter.glasses is not None
+    return lens_stack(sitter.glasses, sitter=sitter, pose=pose, guesses=guesses)

@@ -1,23 +1,29 @@
 """What stands between an emitter and a place?
 
 Paths are followed from a place to points spread over the part of an emitter
-that shines.  Stands, booms and people other than the sitter are not known.
+that shines.  Stands and booms are thin and are left out.
 """
 
 import numpy as np
 
 from tapemark.analysis.emitter import Emitter, face_cells
 from tapemark.analysis.light_faces import FlatFace
+from tapemark.anatomy import Body
 from tapemark.geometry import FloatArray, dot
 
 OUTLINE_POINTS = 16
 LIT_PART = 0.25  # of its peak: the part of a lit surface that counts as shining
 #: What the room itself consists of blocks nothing.
-ROOM_KINDS = ("ceiling", "wall", "window")
+ROOM_KINDS = ("ceiling", "wall", "floor", "window")
 
 
 def blocked_paths(
-    places: FloatArray, targets: FloatArray, *, emitter: Emitter, others: tuple[Emitter, ...]
+    places: FloatArray,
+    targets: FloatArray,
+    *,
+    emitter: Emitter,
+    others: tuple[Emitter, ...],
+    bodies: tuple[Body, ...] = (),
 ) -> np.ndarray:
     """Return which straight paths from places to points on an emitter are blocked.
 
@@ -29,6 +35,8 @@ def blocked_paths(
         On which the paths end; neither it nor what lights it blocks them.
     others : tuple of Emitter
         Everything that may stand in between, lit or not.
+    bodies : tuple of Body
+        People who may.
 
     Returns
     -------
@@ -45,13 +53,21 @@ def blocked_paths(
         met = other.face.hits(np.broadcast_to(places, span.shape), directions).distance
         with np.errstate(invalid="ignore"):
             blocked |= met < distance - 1e-3
+    for body in bodies:
+        blocked |= body.blocks(places, directions, reach_m=distance)
     return blocked
 
 
-def free_share(place: FloatArray, *, emitter: Emitter, others: tuple[Emitter, ...]) -> float:
+def free_share(
+    place: FloatArray,
+    *,
+    emitter: Emitter,
+    others: tuple[Emitter, ...],
+    bodies: tuple[Body, ...] = (),
+) -> float:
     """Return the share of an emitter, 0 to 1, that can be seen from a place (3,) [m]."""
     samples = shining_samples(shining_outline(emitter)[None])[0]
-    blocked = blocked_paths(place, samples, emitter=emitter, others=others)
+    blocked = blocked_paths(place, samples, emitter=emitter, others=others, bodies=bodies)
     return float(1.0 - blocked.mean())
 
 

@@ -99,7 +99,9 @@ def _pairs(
     points: int | None = None,
 ) -> list[tuple[LensGlare, ...]]:
     """Return what the lens pair shows in each case."""
-    stack = lenses_for(scene.setup, pose=scene.pose, guesses=tuple(guess for _what, guess in cases))
+    stack = lenses_for(
+        scene.sitter, pose=scene.pose, guesses=tuple(guess for _what, guess in cases)
+    )
     columns, rows, sub_rays = COLUMNS, ROWS, SUB_RAYS
     if points is not None:
         (columns, rows), sub_rays = lattice_for(stack, points=points), CLOSER_SUB_RAYS
