@@ -13,9 +13,11 @@ def test_verdict_of_each_eye_comes_first(run: Any, setups: dict[str, Path]) -> N
     answer = run("check", setups["troubled"])
     lines = answer.out.splitlines()
     assert lines[0] == "Quillmere Library, reading room: first try"
-    assert lines[3].startswith("  RIGHT EYE")
-    assert "VEILED" in lines[3]
-    assert lines[4].startswith("  LEFT EYE")
+    assert lines[2].endswith("troubles")
+    assert lines[4] == "EYES"
+    assert lines[5].startswith("  RIGHT EYE")
+    assert "VEILED" in lines[5]
+    assert lines[6].startswith("  LEFT EYE")
 
 
 def test_trouble_exits_with_one_and_says_what_to_do(run: Any, setups: dict[str, Path]) -> None:
@@ -71,7 +73,9 @@ def test_json_answer_keeps_its_promises(run: Any, setups: dict[str, Path]) -> No
     exposure = plain["exposure"]
     assert {"aperture", "ratio", "lights"} <= set(exposure)
     assert {"name", "aperture", "power_stops"} <= set(exposure["lights"][0])
-    assert set(plain["findings"][0]) == {"code", "severity", "text", "what_to_do"}
+    assert {"code", "severity", "text", "what_to_do", "topic"} <= set(plain["findings"][0])
+    for part in ("modelling", "color", "background", "framing", "safety", "people"):
+        assert plain[part], part
 
 
 def test_json_shares_add_up(run: Any, setups: dict[str, Path]) -> None:

@@ -17,7 +17,13 @@ from tapemark.analysis import (
     reflection_outlines,
     view_lenses,
 )
-from tapemark.drawing import camera_view_drawing, corner_references, elevation_drawing, plan_drawing
+from tapemark.drawing import (
+    Shown,
+    camera_view_drawing,
+    corner_references,
+    elevation_drawing,
+    plan_drawing,
+)
 from tapemark.studio import setup_from_toml
 
 SVG = "{http://www.w3.org/2000/svg}"
@@ -200,7 +206,7 @@ def elevation_of(*, seen_from="camera-left", **stated):
 
 @lru_cache(maxsize=64)
 def camera_of(**stated):
-    return Drawn(camera_view_drawing(scene_of(**stated), **shown_in(**stated)))
+    return Drawn(camera_view_drawing(scene_of(**stated), shown=Shown(**shown_in(**stated))))
 
 
 @pytest.fixture(scope="session")

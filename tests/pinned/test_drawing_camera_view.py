@@ -3,8 +3,9 @@
 import numpy as np
 import pytest
 
+from tapemark.analysis import frame_view
 from tapemark.drawing.camera_drawing import camera_view_drawing
-from tapemark.drawing.sitter_picture import frame_view
+from tapemark.drawing.sitter_picture import Shown
 
 BARE = {"glasses": ""}
 
@@ -39,8 +40,9 @@ def widths(drawn, name):
 def test_eyes_lie_where_a_pinhole_camera_puts_them(library):
     drawn = library.camera(**BARE)
     left, top, width, height = frame_box(drawn)
-    # 85 mm on a 24 x 36 mm frame, eyes 63 mm apart at 2 m and about 3 mm behind the corneas.
-    step_pt = width / 24 * 85 * 63 / (2000 + 3)
+    # 85 mm on a 24 x 36 mm frame, eyes 63 mm apart at 2 m and about 3 mm behind the corneas;
+    # focused on them, the lens stands 85 * 2003 / (2003 - 85) mm in front of the sensor.
+    step_pt = width / 24 * 85 * 63 / (2000 + 3 - 85)
     right_eye, left_eye = pupils(drawn, 1)
     assert left_eye[0] - right_eye[0] == pytest.approx(step_pt, rel=0.03)
     middle = (right_eye + left_eye) / 2
@@ -169,5 +171,7 @@ def test_a_dark_room_is_drawn_too(library):
     dark = scene.setup.model_copy(update={"lights": ()})
     from tapemark.analysis import build_scene
 
-    svg = camera_view_drawing(build_scene(dark), lenses=(), catchlights=(), outlines=())
+    svg = camera_view_drawing(
+        build_scene(dark), shown=Shown(lenses=(), catchlights=(), outlines=())
+    )
     assert "no catchlight" in svg

@@ -6,10 +6,13 @@ from tapemark.drawing.glare_rays import LightRay, glare_rays
 from tapemark.drawing.plan import plan_drawing
 from tapemark.drawing.plan_labels import ReferencePoint, corner_references
 from tapemark.drawing.png import svg_to_png
+from tapemark.drawing.sitter_picture import Shown, SitterPicture
 
 __all__ = [
     "LightRay",
     "ReferencePoint",
+    "Shown",
+    "SitterPicture",
     "camera_view_drawing",
     "corner_references",
     "elevation_drawing",

@@ -6,8 +6,8 @@ Plain shapes fitted to the eye and seat heights: for orientation only.
 import numpy as np
 
 from tapemark.analysis import Scene
+from tapemark.anatomy import body_pose
 from tapemark.drawing.brush import brush_stroke, closed_curve, smooth_curve
-from tapemark.drawing.bust import body_pose
 from tapemark.drawing.projection import ParallelView
 from tapemark.drawing.style import CLOTH_TONES, INK, THIN, TONES, WHITE, Paint, filled, line
 from tapemark.drawing.svg import Sheet

@@ -10,13 +10,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from tapemark.analysis import Scene
-from tapemark.anatomy import HeadPose
-from tapemark.geometry import FloatArray, rotation_from_yaw_pitch_roll, to_world
+from tapemark.anatomy import HeadPose, body_pose
+from tapemark.geometry import FloatArray, to_world
+from tapemark.studio import Sitter
 from tapemark.units import MM
-
-#: The body turns by this share of the head's turn (assumption: a posed sitter).
-BODY_TURN_SHARE = 0.5
-_NECK_PIVOT_MM = (0.0, -84.0, -72.0)  # where head and neck meet, head frame
 
 # Hair: azimuth from the face (degrees, sitter's right positive), and the
 # height of its lower edge (mm) there; parted on the sitter's left.
@@ -121,22 +118,7 @@ def bust(scene: Scene, *, rows: int = 120) -> Bust:
         ears=(_ear(scene, 1.0), _ear(scene, -1.0)),
         hair=_hair(scene, rows=rows),
         neck=_neck(pose),
-        clothes=_clothes(pose),
-    )
-
-
-def body_pose(pose: HeadPose) -> HeadPose:
-    """Return the frame of the body: upright, turned half as far as the head.
-
-    Its origin lies where the eyes would be if the head were turned like the
-    body, so that the body stays under the neck.
-    """
-    forward = pose.axes[:, 1]
-    yaw = float(np.arctan2(forward[0], forward[1])) * BODY_TURN_SHARE
-    axes = rotation_from_yaw_pitch_roll(yaw, pitch=0.0, roll=0.0)
-    pivot = np.array(_NECK_PIVOT_MM) * MM
-    return HeadPose(
-        origin=to_world(pivot, origin=pose.origin, axes=pose.axes) - axes @ pivot, axes=axes
+        clothes=_clothes(scene),
     )
 
 
@@ -231,9 +213,9 @@ def _neck(pose: HeadPose) -> FloatArray:
     return np.asarray(middle + (top + share * (foot - top) - middle) * waist)
 
 
-def _clothes(pose: HeadPose) -> FloatArray:
+def _clothes(scene: Scene) -> FloatArray:
     heights = np.concatenate(
-        [np.linspace(-626.0, -286.0, 16)[:-1], np.linspace(-286.0, -142.0, 40)]
+        [np.linspace(_hem_mm(scene.sitter), -286.0, 16)[:-1], np.linspace(-286.0, -142.0, 40)]
     )
     half_width, front, rear = (
         np.interp(heights, _CLOTHES[:, 0], _CLOTHES[:, k])[:, None] for k in (1, 2, 3)
@@ -246,7 +228,14 @@ def _clothes(pose: HeadPose) -> FloatArray:
     # A neckline drops in front.
     drop = np.clip((heights[:, None] + 200.0) / 58.0, 0.0, 1.0) ** 2
     z = heights[:, None] - drop * (22.0 * np.clip(cosine, 0.0, 1.0) ** 2)
-    return _placed(np.stack(np.broadcast_arrays(x, y, z), axis=-1) * MM, body_pose(pose))
+    return _placed(np.stack(np.broadcast_arrays(x, y, z), axis=-1) * MM, body_pose(scene.pose))
+
+
+def _hem_mm(sitter: Sitter) -> float:
+    """Return where the upper body ends under the eyes: at the seat, or at the hips [mm]."""
+    seated = sitter.posture == "seated"
+    below = sitter.eye_height_m - sitter.seat_height_m if seated else 0.53 * sitter.eye_height_m
+    return -max(below / MM, 626.0)
 
 
 def outward_normals(grid: FloatArray, *, inside: FloatArray | None = None) -> FloatArray:

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from tapemark.analysis import Catchlight, LensGlare, ReflectionOutline, Scene
+from tapemark.analysis import LensGlare, Scene, frame_view
 from tapemark.anatomy import SIDES
 from tapemark.drawing.eye_notes import eye_note
 from tapemark.drawing.glare_rays import OVER_EYE_VEIL
@@ -29,7 +29,7 @@ from tapemark.drawing.reflections import (
     reflection_target,
     veils,
 )
-from tapemark.drawing.sitter_picture import LEAST_DEPTH_M, Shown, SitterPicture, frame_view
+from tapemark.drawing.sitter_picture import LEAST_DEPTH_M, Shown, SitterPicture
 from tapemark.drawing.spectacles import rim_outline
 from tapemark.drawing.style import INK, WARM
 from tapemark.drawing.svg import Sheet
@@ -74,38 +74,32 @@ class _Window:
 
 
 def camera_view_drawing(
-    scene: Scene,
-    *,
-    lenses: tuple[LensGlare, ...],
-    catchlights: tuple[Catchlight, ...],
-    outlines: tuple[ReflectionOutline, ...],
+    scene: Scene, *, shown: Shown, others: tuple[SitterPicture, ...] = ()
 ) -> str:
     """Return a drawing of the frame as the camera sees it, as SVG text.
 
     Parameters
     ----------
     scene : Scene
-        The setup as surfaces.
-    lenses : tuple of LensGlare
-        What each lens shows, right and left; empty without glasses.
-    catchlights : tuple of Catchlight
-        Catchlights of both eyes.
-    outlines : tuple of ReflectionOutline
-        Where the reflections fall.
+        The setup as surfaces, about the person whose eyes are enlarged.
+    shown : Shown
+        What their lenses and eyes show.
+    others : tuple of SitterPicture
+        Everybody else in the setup.
     """
     setup = scene.setup
-    sheet = _sheet(scene, lenses)
+    sheet = _sheet(scene, shown.lenses)
     define_hatching(sheet)
-    shown = Shown(lenses=lenses, catchlights=catchlights, outlines=outlines)
-    sitter = SitterPicture(scene)
+    sitter = SitterPicture(scene, shown, others=others)
     whole, eyes = _frame_window(scene), _eye_window(scene, sheet)
-    enlarged = sitter.draw(sheet, shown, window=eyes, step_m=_FINE_M)
-    sitter.draw(sheet, shown, window=whole, step_m=_COARSE_M)
+    enlarged = sitter.draw(sheet, window=eyes, step_m=_FINE_M)
+    sitter.draw(sheet, window=whole, step_m=_COARSE_M)
     for window in (whole, eyes):
         framed(sheet, *window.corner, window.size)
     distance = format_length(setup.camera.place.distance_m, system=setup.units)
     detail = f"{round(setup.camera.focal_length_mm, 1):g} mm lens at {distance}"
-    heading(sheet, title=setup.title, kind="Through the camera", detail=detail)
+    title = setup.title if len(setup.people) == 1 else f"{setup.title}  ·  {scene.sitter.name}"
+    heading(sheet, title=title, kind="Through the camera", detail=detail)
     _notes(sheet, eyes, shown)
     if enlarged is not None:
         _reflection_names(sheet, eyes, enlarged, shown)

@@ -37,8 +37,8 @@ from tapemark.drawing.ray_drawing import draw_ray, ray_key
 from tapemark.drawing.style import FINE, SMALL_PT, SOFT_INK, THICK, THIN, WARM, WHITE, filled, line
 from tapemark.drawing.svg import Sheet
 from tapemark.geometry import FloatArray
-from tapemark.studio import Light, Setup
-from tapemark.units import FOOT, format_length
+from tapemark.studio import Light, Setup, Sitter
+from tapemark.units import FOOT, UnitSystem, format_length
 
 _FOOT_PT = 40.0  # for scale bar and key
 _SLAB_M = 0.12  # thickness of floor and ceiling drawn
@@ -50,6 +50,7 @@ def elevation_drawing(
     *,
     lenses: tuple[LensGlare, ...],
     seen_from: Literal["camera-left", "camera-right"] = "camera-left",
+    others: tuple[Scene, ...] = (),
 ) -> str:
     """Return the side elevation of a setup as SVG text.
 
@@ -61,6 +62,8 @@ def elevation_drawing(
         What each lens shows; empty without glasses.
     seen_from : str
         From which side one looks.
+    others : tuple of Scene
+        About everybody else in the setup.
     """
     setup = scene.setup
     page = _page(scene, seen_from)
@@ -69,7 +72,7 @@ def elevation_drawing(
     rays = glare_rays(scene, lenses=lenses)
     window = page.cut.window(view, height_m=setup.room.height_m)
     within = sheet.clip([box_corners(window)])
-    labels = _draw_things(sheet, space, scene, view=view, window=window)
+    labels = _draw_things(sheet, space, (scene, *others), view=view, window=window)
     with sheet.group("rays", clip=within):
         for ray in rays:
             draw_ray(sheet, space, ray, view=view)
@@ -199,9 +202,15 @@ def _draw_rule(page: _Page, setup: Setup) -> None:
 
 
 def _draw_things(
-    sheet: Sheet, space: LabelSpace, scene: Scene, *, view: ParallelView, window: FloatArray
+    sheet: Sheet,
+    space: LabelSpace,
+    people: tuple[Scene, ...],
+    *,
+    view: ParallelView,
+    window: FloatArray,
 ) -> list[Label]:
     """Draw everything in the room; return the labels, the most important first."""
+    scene = people[0]
     setup = scene.setup
     with sheet.group("in the room", clip=sheet.clip([box_corners(window)])):
         bounces = draw_bounces(sheet, space, scene=scene, view=view, window=window)
@@ -213,19 +222,25 @@ def _draw_things(
         space.take_line(_draw_height(sheet, light, view))
         draw_light(sheet, space, light, scene=scene, view=view)
     draw_camera(sheet, space, scene=scene, view=view)
-    for outline in draw_body(sheet, scene, view=view):
-        space.take_area(outline, width_pt=2.0)
-    for outline in draw_sitter_from_afar(sheet, scene, view=view):
-        space.take_area(outline, width_pt=3.0)
-    space.take_area(draw_arm(sheet, scene, view=view))
+    for person in sorted(people, key=lambda one: depth * one.pose.origin[0]):
+        _draw_person(sheet, space, person, view)
     for light in near:
         space.take_line(_draw_height(sheet, light, view))
         draw_light(sheet, space, light, scene=scene, view=view)
     labels = [_light_label(light, setup, view) for light in setup.lights]
-    labels += [_camera_label(setup, view), _sitter_label(setup, view)]
+    labels += [_camera_label(setup, view)]
+    labels += [_sitter_label(person.sitter, view, system=setup.units) for person in people]
     labels += [Label(lines=((name, 600),), target=at) for name, at in flats]
     labels += [Label(lines=((name, 400),), target=at, color=SOFT_INK) for name, at in bounces]
     return labels
+
+
+def _draw_person(sheet: Sheet, space: LabelSpace, person: Scene, view: ParallelView) -> None:
+    for outline in draw_body(sheet, person, view=view):
+        space.take_area(outline, width_pt=2.0)
+    for outline in draw_sitter_from_afar(sheet, person, view=view):
+        space.take_area(outline, width_pt=3.0)
+    space.take_area(draw_arm(sheet, person, view=view))
 
 
 def _draw_height(sheet: Sheet, light: Light, view: ParallelView) -> FloatArray:
@@ -254,10 +269,10 @@ def _camera_label(setup: Setup, view: ParallelView) -> Label:
     )
 
 
-def _sitter_label(setup: Setup, view: ParallelView) -> Label:
-    sitter = setup.sitter
-    at = view(np.array([0.0, -0.12, sitter.eye_height_m + 0.02]))
-    height = format_length(sitter.eye_height_m, system=setup.units)
+def _sitter_label(sitter: Sitter, view: ParallelView, *, system: UnitSystem) -> Label:
+    x, y = sitter.mark_m
+    at = view(np.array([x, y - 0.12, sitter.eye_height_m + 0.02]))
+    height = format_length(sitter.eye_height_m, system=system)
     return Label(
         lines=((sitter.name, 600), (f"eyes {height} high", 400)),
         target=(float(at[0]), float(at[1])),

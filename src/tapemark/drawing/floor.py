@@ -4,12 +4,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from tapemark.analysis import Scene
+from tapemark.analysis import Scene, frame_view
 from tapemark.drawing.gear import camera_gear, light_gear
 from tapemark.drawing.gear_drawing import WALL_M
 from tapemark.drawing.labels import LabelSpace
 from tapemark.drawing.projection import ParallelView
-from tapemark.drawing.sitter_picture import frame_view
 from tapemark.drawing.style import (
     FINE,
     HAIRLINE,
@@ -187,7 +186,9 @@ def _things(scene: Scene, references: tuple[tuple[float, float], ...]) -> FloatA
     points += [one.mount[None, :2] for one in gear]
     standing = {"panel", "screen", "window", "backdrop"}
     points += [one.face.outline()[:, :2] for one in scene.emitters if one.kind in standing]
-    points.append(np.array([(-0.3, -0.4), (0.3, 0.2), *references]))
+    around = np.array([(-0.3, -0.4), (0.3, 0.2)])
+    points += [around + person.mark_m for person in setup.people]
+    points += [np.array([one]) for one in references]
     return np.concatenate(points)
 
 

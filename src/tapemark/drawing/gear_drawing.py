@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from tapemark.analysis import Emitter, FlatFace, Scene
+from tapemark.analysis import Emitter, FlatFace, Scene, frame_view
 from tapemark.drawing.brush import hull
 from tapemark.drawing.gear import (
     Gear,
@@ -14,7 +14,6 @@ from tapemark.drawing.gear import (
 )
 from tapemark.drawing.labels import LabelSpace
 from tapemark.drawing.projection import ParallelView, view_direction
-from tapemark.drawing.sitter_picture import frame_view
 from tapemark.drawing.style import FINE, INK, LIT, SOFT_INK, THICK, THIN, WHITE, Paint, filled, line
 from tapemark.drawing.svg import Sheet
 from tapemark.drawing.trace import contour_lines

@@ -139,6 +139,14 @@ class LabelSpace:
         """Return whether nothing has been taken in an upright rectangle. [pt]"""
         return not self._taken[self._box_cells(left, top, right, bottom)].any()
 
+    def taken_at(self, points: FloatArray) -> np.ndarray:
+        """Return which page places (..., 2) [pt] lie on what has been taken."""
+        at = np.floor((points - (self.left, self.top)) / CELL_PT).astype(int)
+        rows, columns = self._taken.shape
+        inside = (at >= 0).all(axis=-1) & (at[..., 0] < columns) & (at[..., 1] < rows)
+        column, row = np.where(inside[..., None], at, 0)[..., 0], np.where(inside, at[..., 1], 0)
+        return np.asarray(inside & self._taken[row, column])
+
     def place(self, labels: Sequence[Label]) -> tuple[list[PlacedLabel], list[Label]]:
         """Return where labels go, and those for which there is no room.
 

@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from tapemark.analysis import Scene
+from tapemark.analysis import Scene, frame_view
 from tapemark.anatomy import edge_outline, temple_line
 from tapemark.drawing.brush import hull
 from tapemark.drawing.far_view import draw_sitter_from_afar
@@ -37,7 +37,6 @@ from tapemark.drawing.plan_labels import (
     with_references,
 )
 from tapemark.drawing.projection import ParallelView
-from tapemark.drawing.sitter_picture import frame_view
 from tapemark.drawing.style import (
     FINE,
     INK,
@@ -63,7 +62,13 @@ _TAPE_NOTE = (
 _STOOL_RADIUS_M = 0.17
 
 
-def plan_drawing(scene: Scene, *, references: tuple[ReferencePoint, ...] = ()) -> str:
+def plan_drawing(
+    scene: Scene,
+    *,
+    references: tuple[ReferencePoint, ...] = (),
+    others: tuple[Scene, ...] = (),
+    readings: dict[str, str] | None = None,
+) -> str:
     """Return the floor plan of a setup as SVG text.
 
     Parameters
@@ -72,6 +77,10 @@ def plan_drawing(scene: Scene, *, references: tuple[ReferencePoint, ...] = ()) -
         The setup as surfaces.
     references : tuple of ReferencePoint
         Points from which the distance of each stand is given as well.
+    others : tuple of Scene
+        About everybody else in the setup.
+    readings : dict of str to str, optional
+        What each light meters and its power, in words, by its name.
     """
     setup = scene.setup
     cut = room_cut(scene, references=tuple((one.x_m, one.y_m) for one in references))
@@ -85,7 +94,7 @@ def plan_drawing(scene: Scene, *, references: tuple[ReferencePoint, ...] = ()) -
     draw_floor(sheet, cut, view=view, system=setup.units)
     bounces = _draw_lit_and_seen(sheet, space, scene, view=view, window=cut.window(view))
     draw_walls(sheet, space, cut, view=view, room=setup.room, system=setup.units)
-    labels = _draw_things(sheet, space, scene, view)
+    labels = _draw_things(sheet, space, (scene, *others), view=view, readings=readings or {})
     labels += [Label(lines=((name, 400),), target=at, color=SOFT_INK) for name, at in bounces]
     labels += [_draw_reference(sheet, space, one, view) for one in references]
     labels = [with_references(label, references, view, setup) for label in labels]
@@ -157,26 +166,40 @@ def _draw_lit_and_seen(
     return bounces
 
 
-def _draw_things(sheet: Sheet, space: LabelSpace, scene: Scene, view: ParallelView) -> list[Label]:
+def _draw_things(
+    sheet: Sheet,
+    space: LabelSpace,
+    people: tuple[Scene, ...],
+    *,
+    view: ParallelView,
+    readings: dict[str, str],
+) -> list[Label]:
     """Draw everything that stands on the plan; return its labels, the most important first."""
+    scene = people[0]
     setup = scene.setup
     flats = draw_flat_things(sheet, space, scene=scene, view=view)
-    _draw_sitter(sheet, space, scene, view)
+    for person in people:
+        _draw_sitter(sheet, space, person, view)
     draw_camera(sheet, space, scene=scene, view=view)
     for light in setup.lights:
         draw_light(sheet, space, light, scene=scene, view=view)
         draw_tape_mark(sheet, space, _floor(light.place.position_m), view=view)
-    labels = [light_label(light, setup, view) for light in setup.lights]
-    labels += [camera_label(setup, view), sitter_label(setup, view)]
+    labels = [
+        light_label(light, setup, view, reading=readings.get(light.name, ""))
+        for light in setup.lights
+    ]
+    labels += [camera_label(setup, view)]
+    labels += [sitter_label(person.sitter, view, system=setup.units) for person in people]
     labels += [Label(lines=((name, 600),), target=at) for name, at in flats]
     return labels
 
 
 def _draw_sitter(sheet: Sheet, space: LabelSpace, scene: Scene, view: ParallelView) -> None:
-    mark = view(np.zeros(3))
+    x, y = scene.sitter.mark_m
+    mark = view(np.array([x, y, 0.0]))
     if scene.sitter.posture == "seated":
         paint = Paint(fill=PAPER, stroke=SOFT_INK, width=THIN, dash=(2.5, 1.8))
-        seat = view(np.array([0.0, -0.10, 0.0]))
+        seat = view(np.array([x, y - 0.10, 0.0]))
         sheet.circle(float(seat[0]), float(seat[1]), _STOOL_RADIUS_M * view.points_per_m, paint)
     for outline in draw_sitter_from_afar(sheet, scene, view=view):
         space.take_area(outline, width_pt=3.0)

@@ -6,8 +6,8 @@ import numpy as np
 
 from tapemark.drawing.labels import Label
 from tapemark.drawing.projection import ParallelView
-from tapemark.studio import Light, Setup
-from tapemark.units import format_length, format_side
+from tapemark.studio import Light, Setup, Sitter
+from tapemark.units import UnitSystem, format_length, format_side
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -53,13 +53,15 @@ def with_references(
     return Label(lines=lines, target=label.target, color=label.color)
 
 
-def light_label(light: Light, setup: Setup, view: ParallelView) -> Label:
-    """Return the label of a light: name, tape distance and side, height."""
+def light_label(light: Light, setup: Setup, view: ParallelView, *, reading: str = "") -> Label:
+    """Return the label of a light: name, tape distance and side, height, reading and power."""
     at = view(np.array(light.place.position_m))
     height = format_length(light.place.height_m, system=setup.units)
     name = light.name if light.on else f"{light.name} (off)"
-    lines = ((name, 600), (place_words(light, setup), 400), (f"{height} high", 400))
-    return Label(lines=lines, target=(float(at[0]), float(at[1])))
+    lines = [(name, 600), (place_words(light, setup), 400), (f"{height} high", 400)]
+    if reading:
+        lines.append((reading, 400))
+    return Label(lines=tuple(lines), target=(float(at[0]), float(at[1])))
 
 
 def place_words(light: Light, setup: Setup) -> str:
@@ -79,11 +81,11 @@ def camera_label(setup: Setup, view: ParallelView) -> Label:
     return Label(lines=lines, target=(float(at[0]), float(at[1])))
 
 
-def sitter_label(setup: Setup, view: ParallelView) -> Label:
-    """Return the label of the sitter: name, eye height and the way the face is turned."""
-    sitter = setup.sitter
-    at = view(np.array([0.0, -0.14, 0.0]))
-    eyes = f"eyes {format_length(sitter.eye_height_m, system=setup.units)} high"
+def sitter_label(sitter: Sitter, view: ParallelView, *, system: UnitSystem) -> Label:
+    """Return the label of a person: name, eye height and the way the face is turned."""
+    x, y = sitter.mark_m
+    at = view(np.array([x, y - 0.14, 0.0]))
+    eyes = f"eyes {format_length(sitter.eye_height_m, system=system)} high"
     lines = [(sitter.name, 600), (eyes, 400)]
     if sitter.turn_deg:
         lines.append((f"face {format_side(sitter.turn_deg)}", 400))

@@ -92,7 +92,7 @@ def lit_surfaces(scene: Scene, *, room_share: float = ROOM_SHARE) -> list[Surfac
     return surfaces
 
 
-@lru_cache(maxsize=2)
+@lru_cache(maxsize=8)
 def lit_bust(scene: Scene) -> tuple[Bust, dict[str, FloatArray]]:
     """Return the sitter's surfaces and the light on each (kept for the next drawing)."""
     parts = bust(scene)

@@ -1,7 +1,8 @@
 """From the room to the page: parallel views from above and from the side, and the camera's view.
 
 Page coordinates run to the right and down, in points; the camera's picture is
-first met as a place on a plane one metre in front of the camera.
+first met as a place on a plane one metre in front of the camera, see
+`tapemark.analysis.CameraView`.
 """
 
 from dataclasses import dataclass
@@ -9,7 +10,19 @@ from typing import Literal
 
 import numpy as np
 
-from tapemark.geometry import FloatArray, Vec3, axes_facing
+from tapemark.analysis import CameraView, camera_view
+from tapemark.geometry import FloatArray, Vec3
+
+__all__ = [
+    "POINT_M",
+    "CameraView",
+    "ParallelView",
+    "ViewFrom",
+    "camera_view",
+    "page_axes",
+    "page_offsets",
+    "view_direction",
+]
 
 POINT_M = 0.0254 / 72  # a point on paper [m]
 
@@ -62,60 +75,3 @@ def view_direction(view_from: ViewFrom) -> FloatArray:
     """Return the world direction from the drawing towards who looks at it [-]."""
     right, down = page_axes(view_from)
     return np.asarray(np.cross(right, -down))
-
-
-@dataclass(frozen=True, kw_only=True, eq=False)
-class CameraView:
-    """What a camera sees, as places on the plane one metre in front of it.
-
-    Attributes
-    ----------
-    position : (3,) array
-        Entrance pupil, world. [m]
-    axes : (3, 3) array
-        Columns: to the right of the picture, the way it looks, up.
-    half_width, half_height : float
-        Half of the frame on that plane. [-]
-    """
-
-    position: FloatArray
-    axes: FloatArray
-    half_width: float
-    half_height: float
-
-    def __call__(self, world: FloatArray) -> FloatArray:
-        """Return places right and down, (..., 2) [-]; NaN behind the camera."""
-        local = (world - self.position) @ self.axes
-        with np.errstate(divide="ignore", invalid="ignore"):
-            depth = np.where(local[..., 1] > 0, local[..., 1], np.nan)
-            return np.stack([local[..., 0] / depth, -local[..., 2] / depth], axis=-1)
-
-    def depth(self, world: FloatArray) -> FloatArray:
-        """Return how far in front of the camera points lie, along its axis [m]."""
-        return np.asarray((world - self.position) @ self.axes[:, 1])
-
-
-def camera_view(
-    position: FloatArray,
-    *,
-    target: FloatArray,
-    focal_length_mm: float,
-    frame_mm: tuple[float, float],
-) -> CameraView:
-    """Return the view of a camera.
-
-    Parameters
-    ----------
-    position, target : (3,) arrays
-        Camera and the middle of its frame, world. [m]
-    focal_length_mm : float
-        Focal length; focus is taken as far away. [mm]
-    frame_mm : tuple of two floats
-        Width and height of the frame on the sensor. [mm]
-    """
-    return CameraView(
-        position=position,
-        axes=axes_facing(target - position),
-        half_width=frame_mm[0] / 2 / focal_length_mm,
-        half_height=frame_mm[1] / 2 / focal_length_mm,
-    )

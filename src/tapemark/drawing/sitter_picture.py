@@ -3,16 +3,15 @@
 from dataclasses import dataclass
 from typing import Protocol
 
-import numpy as np
-
 from tapemark.analysis import Catchlight, LensGlare, ReflectionOutline, Scene
 from tapemark.drawing.brush import hull
 from tapemark.drawing.eye_drawing import draw_eye
 from tapemark.drawing.face import draw_face
+from tapemark.drawing.lower_body import draw_limbs
 from tapemark.drawing.picture import Picture
 from tapemark.drawing.plate import lay_plate
 from tapemark.drawing.portrait import Placement, lit_bust, lit_surfaces, paint_plate
-from tapemark.drawing.projection import CameraView, camera_view
+from tapemark.drawing.projection import CameraView
 from tapemark.drawing.reflections import draw_catchlights, draw_reflections
 from tapemark.drawing.sight import lens_sights
 from tapemark.drawing.spectacles import draw_arms, draw_frame, frame_hidden
@@ -20,7 +19,6 @@ from tapemark.drawing.style import INK, Paint, filled
 from tapemark.drawing.surround import BACKDROP, GROUND, draw_surround
 from tapemark.drawing.svg import Sheet
 from tapemark.geometry import FloatArray
-from tapemark.studio import aim_point_m
 
 _EDGE_IN_LENS_PT = 0.6
 LEAST_DEPTH_M = 0.15  # nearer in front of the camera, or behind it, nobody is drawn
@@ -67,28 +65,34 @@ class Window(Protocol):
 
 
 class SitterPicture:
-    """A sitter, lit, ready to be drawn in any window.
+    """A person, lit, ready to be drawn in any window.
 
     Parameters
     ----------
     scene : Scene
-        Sitter, lights and camera.
+        Person, lights and camera.
+    shown : Shown
+        Their reflections and catchlights.
+    others : tuple of SitterPicture
+        Everybody else in the setup.
     """
 
-    def __init__(self, scene: Scene) -> None:
-        self._scene = scene
+    def __init__(
+        self, scene: Scene, shown: Shown, *, others: tuple["SitterPicture", ...] = ()
+    ) -> None:
+        self.scene = scene
+        self.shown = shown
+        self._others = others
         self._parts, _ = lit_bust(scene)
         self._surfaces = lit_surfaces(scene)
 
-    def draw(self, sheet: Sheet, shown: Shown, *, window: Window, step_m: float) -> Picture | None:
-        """Draw what a window shows.
+    def draw(self, sheet: Sheet, *, window: Window, step_m: float) -> Picture | None:
+        """Draw what a window shows, back to front.
 
         Parameters
         ----------
         sheet : Sheet
             The page.
-        shown : Shown
-            Reflections and catchlights.
         window : Window
             Which part of the picture, and where on the page.
         step_m : float
@@ -97,29 +101,46 @@ class SitterPicture:
         Returns
         -------
         Picture or None
-            None for a camera that looks away from the sitter.
+            None for a camera that looks away from this person.
         """
-        scene, view = self._scene, window.view
-        if view.depth(scene.pose.origin) < LEAST_DEPTH_M:
+        view = window.view
+        own = self._picture(window, step_m)
+        if own is None:
             sheet.area([window.corners], filled(GROUND))
+            return None
+        people = [(self, own)]
+        people += [(one, seen) for one in self._others if (seen := one._picture(window, step_m))]
+        people.sort(key=lambda pair: -float(view.depth(pair[0].scene.pose.origin)))
+        with sheet.group("picture", clip=sheet.clip([window.corners])):
+            draw_surround(sheet, own, edge=window.corners, nearer=False)
+            for person, picture in people:
+                person._paint(sheet, picture)
+            draw_surround(sheet, own, edge=window.corners, nearer=True)
+        return own
+
+    def _picture(self, window: Window, step_m: float) -> Picture | None:
+        """Return this person as seen in a window; None for a camera that looks away."""
+        scene, view = self.scene, window.view
+        if view.depth(scene.pose.origin) < LEAST_DEPTH_M:
             return None
         pitch = step_m / float(view.depth(scene.pose.origin))
         plate = lay_plate(self._surfaces, view=view, box=_wider(window.box, pitch), pitch=pitch)
         sights = lens_sights(scene, view=view)
-        picture = Picture(scene=scene, view=view, plate=plate, place=window.place, sights=sights)
-        with sheet.group("picture", clip=sheet.clip([window.corners])):
-            draw_surround(sheet, picture, edge=window.corners, nearer=False)
-            paint_plate(sheet, plate, place=window.place, outline_pt=1.0)
-            draw_face(sheet, picture, parts=self._parts)
-            _lenses(sheet, picture)
-            for index in (0, 1):
-                draw_eye(sheet, picture, index=index)
-            draw_catchlights(sheet, picture, catchlights=shown.catchlights)
-            draw_reflections(sheet, picture, outlines=shown.outlines, lenses=shown.lenses)
-            draw_arms(sheet, picture)
-            draw_frame(sheet, picture)
-            draw_surround(sheet, picture, edge=window.corners, nearer=True)
-        return picture
+        return Picture(scene=scene, view=view, plate=plate, place=window.place, sights=sights)
+
+    def _paint(self, sheet: Sheet, picture: Picture) -> None:
+        """Draw this person without what is around."""
+        draw_limbs(sheet, picture, nearer=False)
+        paint_plate(sheet, picture.plate, place=picture.place, outline_pt=1.0)
+        draw_limbs(sheet, picture, nearer=True)
+        draw_face(sheet, picture, parts=self._parts)
+        _lenses(sheet, picture)
+        for index in (0, 1):
+            draw_eye(sheet, picture, index=index)
+        draw_catchlights(sheet, picture, catchlights=self.shown.catchlights)
+        draw_reflections(sheet, picture, outlines=self.shown.outlines, lenses=self.shown.lenses)
+        draw_arms(sheet, picture)
+        draw_frame(sheet, picture)
 
 
 def _wider(
@@ -129,18 +150,6 @@ def _wider(
     left, top, right, bottom = box
     more = _BEYOND * pitch
     return (left - more, top - more, right + more, bottom + more)
-
-
-def frame_view(scene: Scene, *, target: FloatArray | None = None) -> CameraView:
-    """Return the view of the setup's camera, aimed elsewhere if a target (3,) is given [m]."""
-    camera = scene.setup.camera
-    aim = np.array(aim_point_m(camera, setup=scene.setup)) if target is None else target
-    return camera_view(
-        scene.camera,
-        target=aim,
-        focal_length_mm=camera.focal_length_mm,
-        frame_mm=(camera.frame_width_mm, camera.frame_height_mm),
-    )
 
 
 def _lenses(sheet: Sheet, picture: Picture) -> None:

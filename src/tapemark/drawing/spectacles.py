@@ -30,9 +30,7 @@ def draw_arms(sheet: Sheet, picture: Picture) -> None:
     size = max(_ARM_MM if glasses.rim_width_mm > 1.5 else 1.4, 1.2) * picture.points_per_mm
     with sheet.group("side arms"):
         for index in (0, 1):
-            knots = temple_line(
-                scene.lenses, index=index, sitter=scene.sitter, pose=scene.pose
-            )
+            knots = temple_line(scene.lenses, index=index, sitter=scene.sitter, pose=scene.pose)
             arm = smooth_curve(_end_piece(picture, knots), count=60)
             arm = arm[_gone(arm) > 0.6 * glasses.rim_width_mm * MM]
             seen = picture.seen(arm, margin_m=0.003)

@@ -1,6 +1,6 @@
 """Use cases: what the command line and the app ask for."""
 
-from tapemark.services.check import CheckReport, check_setup, outlines_of
+from tapemark.services.check import CheckReport, PersonReport, check_setup, outlines_of
 from tapemark.services.demo import (
     DEMO_STEMS,
     DemoStep,
@@ -8,6 +8,7 @@ from tapemark.services.demo import (
     refuse_edited,
     run_demo,
 )
+from tapemark.services.frame import FrameReport
 from tapemark.services.pictures import drawings, picture_files
 from tapemark.services.report_json import report_as_plain
 from tapemark.store import read_setup, write_results
@@ -17,6 +18,8 @@ __all__ = [
     "DEMO_STEMS",
     "CheckReport",
     "DemoStep",
+    "FrameReport",
+    "PersonReport",
     "check_setup",
     "demo_setup_text",
     "drawings",

@@ -1,9 +1,9 @@
 """The drawings of a checked setup, as files."""
 
-from tapemark.services.check import CheckReport, outlines_of
+from tapemark.analysis import aperture_text
+from tapemark.services.check import CheckReport, PersonReport, outlines_of
 
 PNG_WIDTH_PX = 2000  # about 170 dots an inch across an A4 sheet
-VIEWS = ("plan", "elevation", "camera")
 
 
 def picture_files(report: CheckReport, *, stem: str) -> dict[str, str | bytes]:
@@ -31,19 +31,59 @@ def picture_files(report: CheckReport, *, stem: str) -> dict[str, str | bytes]:
 
 
 def drawings(report: CheckReport) -> dict[str, str]:
-    """Return the three drawings of a checked setup as SVG text, by view."""
-    from tapemark.drawing import (
-        camera_view_drawing,
-        corner_references,
-        elevation_drawing,
-        plan_drawing,
-    )
+    """Return the drawings of a checked setup as SVG text, by view.
 
-    scene, outlines = report.scene, outlines_of(report)
-    return {
-        "plan": plan_drawing(scene, references=corner_references(scene.setup)),
-        "elevation": elevation_drawing(scene, lenses=report.lenses),
-        "camera": camera_view_drawing(
-            scene, lenses=report.lenses, catchlights=report.catchlights, outlines=outlines
+    Returns
+    -------
+    dict of str to str
+        ``plan``, ``elevation`` and ``camera``; for every companion their own ``camera`` view
+        with their number, counted from 2.
+    """
+    from tapemark.drawing import corner_references, elevation_drawing, plan_drawing
+
+    scene = report.scene
+    others = tuple(one.scene for one in report.people[1:])
+    found = {
+        "plan": plan_drawing(
+            scene,
+            references=corner_references(scene.setup),
+            others=others,
+            readings=_readings(report),
         ),
+        "elevation": elevation_drawing(scene, lenses=report.lenses, others=others),
     }
+    views = _camera_views(report.people)
+    return found | {f"camera{'' if k == 0 else f'-{k + 1}'}": svg for k, svg in enumerate(views)}
+
+
+def _camera_views(people: tuple[PersonReport, ...]) -> list[str]:
+    """Return the camera's view with the eyes of each person enlarged in turn."""
+    from tapemark.drawing import Shown, SitterPicture, camera_view_drawing
+
+    pictures = [
+        SitterPicture(
+            one.scene,
+            Shown(lenses=one.lenses, catchlights=one.catchlights, outlines=outlines_of(one)),
+        )
+        for one in people
+    ]
+    return [
+        camera_view_drawing(
+            one.scene,
+            shown=picture.shown,
+            others=tuple(other for other in pictures if other is not picture),
+        )
+        for one, picture in zip(people, pictures, strict=True)
+    ]
+
+
+def _readings(report: CheckReport) -> dict[str, str]:
+    """Return what each light meters alone and its power, in words, by its name."""
+    words = {}
+    for one in report.exposure.lights:
+        if one.dial is None:
+            continue
+        power = "full power" if one.dial == "full" else f"power {one.dial}"
+        meter = "" if one.aperture is None else f"{aperture_text(one.aperture)} alone, "
+        words[one.name] = f"{meter}{power}"
+    return words
