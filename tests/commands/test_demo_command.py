@@ -9,7 +9,7 @@ import pytest
 
 from tapemark.services import DEMO_STEMS, write_results
 
-VIEWS = ("plan", "elevation", "camera")
+VIEWS = ("plan", "elevation", "camera", "face", "distance")
 
 
 def drawings_of(stem: str) -> set[str]:
@@ -37,7 +37,7 @@ def test_demo_prints_both_reports_and_leaves_a_folder_to_look_at(
     assert cured.count("CLEAR") == 2
     folder = tmp_path / "tapemark-demo"
     assert answer.out.splitlines()[-1] == f"Setups, reports and pictures are in {folder}"
-    assert answer.err.splitlines() == [f"{stem}: wrote 8 files" for stem in DEMO_STEMS]
+    assert answer.err.splitlines() == [f"{stem}: wrote 12 files" for stem in DEMO_STEMS]
     expected = set().union(
         *({f"{stem}.toml", f"{stem}.txt", *drawings_of(stem)} for stem in DEMO_STEMS)
     )
@@ -76,7 +76,7 @@ def test_check_writes_pictures_named_after_the_setup_and_says_so_beside_the_repo
     assert {path.name for path in folder.iterdir()} == drawings_of(stem)
     assert_drawn(folder, stem)
     assert "wrote" not in answer.out
-    assert answer.err.count("wrote") == 6
+    assert answer.err.count("wrote") == 2 * len(VIEWS)
 
 
 def test_folder_that_cannot_be_written_is_told_in_words(

@@ -12,8 +12,12 @@ from tapemark.analysis import (
     build_scene,
     catchlights,
     cover_map,
+    exposure,
     face_light,
+    face_zones,
+    falloff,
     lens_glare,
+    modelling,
     reflection_outlines,
     view_lenses,
 )
@@ -22,6 +26,8 @@ from tapemark.drawing import (
     camera_view_drawing,
     corner_references,
     elevation_drawing,
+    face_light_drawing,
+    falloff_drawing,
     plan_drawing,
 )
 from tapemark.studio import setup_from_toml
@@ -149,6 +155,10 @@ class Drawn:
         top = self.root if inside is None else inside
         return [points_of(one) for one in top.iter(f"{SVG}path") if one.get("class") == name]
 
+    def runs(self, group):
+        """First outline of each path in a group, (n, 2) arrays [pt]."""
+        return [points_of(one)[0] for one in group.iter(f"{SVG}path")]
+
     @property
     def size(self):
         """Width and height of the page [pt]."""
@@ -209,6 +219,28 @@ def camera_of(**stated):
     return Drawn(camera_view_drawing(scene_of(**stated), shown=Shown(**shown_in(**stated))))
 
 
+@lru_cache(maxsize=64)
+def lit_face_in(**stated):
+    scene = scene_of(**stated)
+    light = face_light(scene)
+    return {
+        "zones": face_zones(scene, light=light),
+        "modelling": modelling(scene, light=light),
+        "exposure": exposure(scene, light=light),
+    }
+
+
+@lru_cache(maxsize=64)
+def face_of(**stated):
+    return Drawn(face_light_drawing(scene_of(**stated), **lit_face_in(**stated)))
+
+
+@lru_cache(maxsize=64)
+def distance_of(**stated):
+    scene = scene_of(**stated)
+    return Drawn(falloff_drawing(scene, falloff(scene)))
+
+
 @pytest.fixture(scope="session")
 def library():
     """Scenes and drawings of the library's portrait day; keywords change the setup file."""
@@ -218,6 +250,9 @@ def library():
         plan=plan_of,
         elevation=elevation_of,
         camera=camera_of,
+        lit_face=lit_face_in,
+        face=face_of,
+        distance=distance_of,
         cured=CURED,
         crowded=CROWDED,
         points_of=points_of,

@@ -10,7 +10,7 @@ from tapemark.drawing import svg_to_png
 from tapemark.drawing.style import LEAST_TEXT_PT, PAPER, contrast
 from tapemark.drawing.text_width import ASCENT, DESCENT, text_width
 
-KINDS = ("plan", "elevation", "camera")
+KINDS = ("plan", "elevation", "camera", "face", "distance")
 SVG = "{http://www.w3.org/2000/svg}"
 
 

@@ -32,7 +32,8 @@ SHORT_OF_CAMERA_M = 0.15  # the line ends so far before the lens
 SHORT_OF_BACKDROP_M = 0.01
 #: Leaning so far off the reading is what a third of a stop, and half a stop, allow. [stops]
 USEFUL_STOPS = (1.0 / 3.0, 0.5)
-LEAST_SHARE = 0.03  # of all the light at its best place: a weaker light has no curve
+#: A light has a curve if it gives this share of all at the face, or that at its best place. [-]
+LEAST_AT_FACE, LEAST_ANYWHERE = 0.02, 0.1
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -155,12 +156,13 @@ def falloff(scene: Scene, *, others: tuple[Scene, ...] = ()) -> Falloff:
     iso = scene.setup.camera.iso
     total = received.sum(axis=0)
     names = [*(one.name for one in scene.emitters), ROOM_LAMPS]
+    zero = int(np.flatnonzero(ahead == 0.0)[0])
+    at_face = float(total[zero])
     curves = tuple(
         _curve(name, amounts, iso)
         for name, amounts in zip(names, received, strict=True)
-        if (amounts > LEAST_SHARE * total).any()
+        if amounts[zero] > LEAST_AT_FACE * at_face or (amounts > LEAST_ANYWHERE * total).any()
     )
-    at_face = float(total[np.flatnonzero(ahead == 0.0)[0]])
     people = [meter_place(one) for one in others]
     at_people = [float(_received(scene, place[None]).sum()) for place in people]
     places = [

@@ -1,7 +1,9 @@
-"""Drawings of a setup, as SVG text and PNG: plan, side elevation, view through the camera."""
+"""Drawings of a setup, as SVG text and PNG: plan, elevation, the camera's view, light."""
 
 from tapemark.drawing.camera_drawing import camera_view_drawing
 from tapemark.drawing.elevation import elevation_drawing
+from tapemark.drawing.face_light_drawing import face_light_drawing
+from tapemark.drawing.falloff_drawing import falloff_drawing
 from tapemark.drawing.glare_rays import LightRay, glare_rays
 from tapemark.drawing.plan import plan_drawing
 from tapemark.drawing.plan_labels import ReferencePoint, corner_references
@@ -16,6 +18,8 @@ __all__ = [
     "camera_view_drawing",
     "corner_references",
     "elevation_drawing",
+    "face_light_drawing",
+    "falloff_drawing",
     "glare_rays",
     "plan_drawing",
     "svg_to_png",

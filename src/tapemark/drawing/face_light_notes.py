@@ -30,7 +30,7 @@ from tapemark.drawing.zone_bands import SHINE, ZONE_STOPS, zone_color, zone_name
 
 MINUS = "\N{MINUS SIGN}"
 _LINE_PT = 12.6
-_TO_KEY_PT, _TO_NAPE_PT = 74.0, 42.0  # from the bridge of the nose in the diagrams
+_TO_KEY_PT, _TO_NAPE_PT = 70.0, 38.0  # from the bridge of the nose in the diagrams
 _DIAGRAMS_PT = 178.0  # height of both diagrams
 
 

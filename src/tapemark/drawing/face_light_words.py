@@ -12,39 +12,38 @@ _LEAST_SHADE = 0.005  # less is not said
 
 def aperture_of(exposure_lx_s: float, scene: Scene) -> str:
     """Return what a flat receptor laid on the skin meters, in words."""
-    if exposure_lx_s <= 0:
-        return "no light"
     iso = scene.setup.camera.iso
     return aperture_text(float(aperture_from_exposure(exposure_lx_s, iso=iso, calibration=FLAT)))
 
 
-def against_key(stops: float | None) -> str:
-    """Return a reading against the key's: ``0.4 under the key``."""
-    if stops is None:
-        return "no light"
+def against_key(stops: float) -> str:
+    """Return a reading against the key's: ``0.4 stops under``."""
     if abs(stops) < 0.05:
         return "as the key"
     return f"{stops_text(stops)} {'over' if stops > 0 else 'under'}"
 
 
+def _meters(exposure_lx_s: float, stops: float | None, scene: Scene) -> str:
+    if stops is None:
+        return "no light"
+    return f"{aperture_of(exposure_lx_s, scene)}, {against_key(stops)}"
+
+
 def reading_lines(name: str, reading: FaceReading, scene: Scene) -> Lines:
     """Return the lines of a reading on the skin."""
-    words = f"{aperture_of(reading.exposure_lx_s, scene)}, {against_key(reading.stops_from_key)}"
+    words = _meters(reading.exposure_lx_s, reading.stops_from_key, scene)
     return ((name, 600), (words, 400))
 
 
 def eye_lines(side: str, shade: EyeShade, zones: FaceZones, *, index: int, scene: Scene) -> Lines:
     """Return the lines of an eye: its reading and what brow and rim keep from it."""
     amount, stops = zones.eye_exposures_lx_s[index], zones.eye_stops[index]
-    lines = [
-        (f"{side} eye", 600),
-        (f"{aperture_of(amount, scene)}, {against_key(stops)}", 400),
-    ]
+    lines = [(f"{side} eye", 600), (_meters(amount, stops, scene), 400)]
     if shade.head_share >= _LEAST_SHADE:
         lines.append((f"brow, nose take {percent(shade.head_share)}", 400))
     if shade.rim_share >= _LEAST_SHADE:
         lines.append((f"rim takes {percent(shade.rim_share)}", 400))
-    if len(lines) == 2:
+    if len(lines) == 2 and stops is not None:
         lines.append(("no shade", 400))
     return tuple(lines)
 

@@ -10,8 +10,8 @@ import numpy as np
 
 from tapemark.analysis import Falloff, FalloffCurve, FalloffMark, aperture_text
 from tapemark.analysis.finding import stops_text
-from tapemark.drawing.labels import Label, LabelSpace
-from tapemark.drawing.page import draw_labels
+from tapemark.drawing.labels import Label, LabelSpace, PlacedLabel
+from tapemark.drawing.page import box_corners, draw_labels, fitted
 from tapemark.drawing.style import (
     BODY_PT,
     FINE,
@@ -26,10 +26,8 @@ from tapemark.drawing.style import (
     Paint,
     filled,
     line,
-    mixed,
 )
 from tapemark.drawing.svg import Sheet
-from tapemark.drawing.text_width import text_width
 from tapemark.geometry import FloatArray
 from tapemark.units import INCH, UnitSystem, format_length
 
@@ -42,9 +40,11 @@ DASHES: tuple[tuple[float, ...], ...] = (
     (13.0, 3.0),
     (9.0, 2.2, 1.2, 2.2, 1.2, 2.2),
 )
+ON_THE_HEAD = ("ears", "nose tip")  # marks with a small sign
 MOST_STOPS, LEAST_STOPS = 7, 4  # on the chart
 _OVER_FACE_STOPS = 2.5  # a curve that passes close to a light runs off the top
 _MARK_PT = 3.2
+_BAND_OPACITY = 0.05
 _LANE_PT = 88.0  # for names at the right
 _NAMES_GAP_PT = 6.0
 
@@ -113,22 +113,21 @@ def stops_shown(found: Falloff) -> tuple[int, int]:
 
 def draw_chart(sheet: Sheet, chart: Chart, found: Falloff) -> None:
     """Draw lattice, useful depth, curves and marks."""
-    _depth_bands(sheet, chart, found)
-    _lattice(sheet, chart)
-    box = [
-        (chart.left, chart.top),
-        (chart.right, chart.top),
-        (chart.right, chart.bottom),
-        (chart.left, chart.bottom),
-    ]
-    runs = _curves(sheet, chart, found, clip=sheet.clip([box]))
+    runs = {one.name: chart.run(found.places_m, one) for one in (*found.lights, found.together)}
     space = LabelSpace(left=chart.left, top=chart.top, right=chart.right, bottom=chart.bottom)
     for run in runs.values():
         for piece in _pieces(run, chart):
             space.take_line(piece, width_pt=4.0)
-    _set_line(sheet, chart, found, space)
-    labels = _marks(sheet, chart, found, space)
-    placed, _ = space.place(labels)
+    space.take_line(np.array(_upright(chart)))
+    space.take_line(np.array(_set_ends(chart, found)), width_pt=3.0)
+    for at in _signs(chart, found).values():
+        space.take_box(at[0] - 4, at[1] - 4, at[0] + 4, at[1] + 4)
+    placed, _ = space.place(_labels(chart, found))
+    _lattice(sheet, chart)
+    _paper_under(sheet, placed)
+    _depth_bands(sheet, chart, found)
+    _curves(sheet, chart, found, runs)
+    _marks(sheet, chart, found)
     draw_labels(sheet, placed)
     _names(sheet, chart, runs)
 
@@ -146,9 +145,9 @@ def lean_text(length_m: float, *, system: UnitSystem) -> str:
     if system == "us":
         inches = length_m / INCH
         return f"{inches:.1f} in" if inches < 12.0 else format_length(length_m, system=system)
-    return (
-        f"{100 * length_m:.0f} cm" if length_m < 0.995 else format_length(length_m, system=system)
-    )
+    if length_m < 0.995:
+        return f"{100 * length_m:.0f} cm"
+    return format_length(length_m, system=system)
 
 
 def mark_words(mark: FalloffMark) -> str:
@@ -175,68 +174,90 @@ def _lattice(sheet: Sheet, chart: Chart) -> None:
 
 
 def _depth_bands(sheet: Sheet, chart: Chart, found: Falloff) -> None:
-    """Shade the places at which the reading stays within a half and a third of a stop."""
+    """Shade the places at which the reading stays within a third and a half of a stop."""
     with sheet.group("useful depth"):
-        for depth, share in zip(reversed(found.depths), (0.045, 0.06), strict=True):
+        for depth in found.depths:
             left = chart.left if depth.back_m is None else chart.x(-depth.back_m)
             right = chart.right if depth.forward_m is None else chart.x(depth.forward_m)
-            paint = filled(mixed(PAPER, INK, share=share if share < 0.05 else 0.1))
+            paint = Paint(fill=INK, opacity=_BAND_OPACITY)
             sheet.rectangle(left, chart.top, right - left, chart.bottom - chart.top, paint)
 
 
-def _curves(sheet: Sheet, chart: Chart, found: Falloff, *, clip: str) -> dict[str, FloatArray]:
-    """Draw the curves; return them on the page by name."""
-    runs = {}
-    with sheet.group("curves", clip=clip):
-        for number, curve in enumerate(found.lights):
-            run = chart.run(found.places_m, curve)
-            paint = Paint(stroke=INK, width=1.1, dash=DASHES[number % len(DASHES)])
-            sheet.line(run, paint, name="light")
-            runs[curve.name] = run
-        run = chart.run(found.places_m, found.together)
-        sheet.line(run, Paint(stroke=INK, width=2.0), name="together")
-        runs["together"] = run
-    return runs
-
-
-def _set_line(sheet: Sheet, chart: Chart, found: Falloff, space: LabelSpace) -> None:
-    """Draw the aperture set on the camera, named at the camera's end of the line."""
-    y = chart.y(found.set_to)
-    words = f"camera set to {aperture_text(found.set_to)}"
+def _curves(sheet: Sheet, chart: Chart, found: Falloff, runs: dict[str, FloatArray]) -> None:
+    """Draw the aperture set on the camera and the curves."""
     with sheet.group("set aperture"):
-        sheet.line([(chart.left, y), (chart.right, y)], line(THICK), name="set")
-        for x in (chart.left, chart.right):
-            tip = 4.5 if x == chart.left else -4.5
-            sheet.area([np.array([(x, y), (x - tip, y - 3), (x - tip, y + 3)])], filled(INK))
-    space.take_line(np.array([(chart.left, y), (chart.right, y)]), width_pt=3.0)
-    placed, _ = space.place(
-        [Label(lines=((words, 600),), target=(chart.left + 0.02 * (chart.right - chart.left), y))]
-    )
-    draw_labels(sheet, placed)
+        ends = _set_ends(chart, found)
+        sheet.line(ends, line(THICK), name="set")
+        for (x, y), way in zip(ends, (4.5, -4.5), strict=True):
+            sheet.area([np.array([(x, y), (x - way, y - 3), (x - way, y + 3)])], filled(INK))
+    edges = np.array([(chart.left, chart.top), (chart.right, chart.bottom)])
+    with sheet.group("curves", clip=sheet.clip([box_corners(edges)])):
+        for number, curve in enumerate(found.lights):
+            paint = Paint(stroke=INK, width=1.1, dash=DASHES[number % len(DASHES)])
+            sheet.line(runs[curve.name], paint, name="light")
+        sheet.line(runs[found.together.name], Paint(stroke=INK, width=2.0), name="together")
 
 
-def _marks(sheet: Sheet, chart: Chart, found: Falloff, space: LabelSpace) -> list[Label]:
-    """Draw a sign at the face and at each mark; return their labels."""
-    labels = []
+def _paper_under(sheet: Sheet, placed: list[PlacedLabel]) -> None:
+    """Lay paper under labels, so that no line of the lattice crosses their text."""
+    for one in placed:
+        left, top, right, bottom = one.box
+        sheet.rectangle(
+            left - 1.5, top - 1.0, right - left + 3.0, bottom - top + 3.0, filled(PAPER)
+        )
+
+
+def _set_ends(chart: Chart, found: Falloff) -> list[tuple[float, float]]:
+    y = chart.y(found.set_to)
+    return [(chart.left, y), (chart.right, y)]
+
+
+def _upright(chart: Chart) -> list[tuple[float, float]]:
+    return [(chart.x_at_face, chart.top), (chart.x_at_face, chart.bottom)]
+
+
+def _signs(chart: Chart, found: Falloff) -> dict[str, tuple[float, float]]:
+    """Return where the signs of face and marks lie, as far as they are on the chart [pt]."""
+    known = {"at the face": (0.0, found.aperture)}
+    known |= {one.name: (one.ahead_m, one.aperture) for one in found.marks}
+    places = {
+        name: (chart.x(ahead), chart.y(aperture))
+        for name, (ahead, aperture) in known.items()
+        if aperture is not None
+    }
+    return {
+        name: (x, y)
+        for name, (x, y) in places.items()
+        if chart.left <= x <= chart.right and chart.top <= y <= chart.bottom
+    }
+
+
+def _marks(sheet: Sheet, chart: Chart, found: Falloff) -> None:
+    """Draw a sign at the face and at each mark."""
     with sheet.group("marks"):
-        if found.aperture is not None:
-            at = (chart.x(0.0), chart.y(found.aperture))
-            sheet.line([(at[0], chart.top), (at[0], chart.bottom)], line(THIN, dash=(2.0, 2.0)))
-            if chart.top <= at[1] <= chart.bottom:
-                sheet.circle(*at, _MARK_PT + 1.2, Paint(fill=WHITE, stroke=INK, width=THICK))
+        sheet.line(_upright(chart), line(THIN, dash=(2.0, 2.0)))
+        for name, at in _signs(chart, found).items():
+            face, small = name == "at the face", name in ON_THE_HEAD
+            radius = _MARK_PT + 1.2 if face else 1.9 if small else _MARK_PT
+            sheet.circle(*at, radius, Paint(fill=WHITE, stroke=INK, width=THICK if face else 1.0))
+            if face:
                 sheet.circle(*at, 1.2, filled(INK))
-                words = f"at the face {aperture_text(found.aperture)}"
-                labels.append(Label(lines=((words, 600),), target=at, size_pt=BODY_PT))
-        for mark in found.marks:
-            if mark.aperture is None:
-                continue
-            at = (chart.x(mark.ahead_m), chart.y(mark.aperture))
-            if not (chart.left <= at[0] <= chart.right and chart.top <= at[1] <= chart.bottom):
-                continue
-            small = mark.name in {"ears", "nose tip"}
-            sheet.circle(*at, 1.9 if small else _MARK_PT, Paint(fill=WHITE, stroke=INK, width=1.0))
-            space.take_box(at[0] - 4, at[1] - 4, at[0] + 4, at[1] + 4)
-            labels.append(Label(lines=((mark.name, 600), (mark_words(mark), 400)), target=at))
+
+
+def _labels(chart: Chart, found: Falloff) -> list[Label]:
+    """Return the labels on the chart, the most important first."""
+    x, y = _set_ends(chart, found)[0]
+    words = f"camera set to {aperture_text(found.set_to)}"
+    labels = [Label(lines=((words, 600),), target=(x + 10.0, y))]
+    signs = _signs(chart, found)
+    if found.aperture is not None and "at the face" in signs:
+        words = f"at the face {aperture_text(found.aperture)}"
+        labels.append(Label(lines=((words, 600),), target=signs["at the face"], size_pt=BODY_PT))
+    small_last = sorted(found.marks, key=lambda one: one.name in ON_THE_HEAD)
+    for mark in small_last:
+        if mark.name in signs:
+            lines = ((mark.name, 600), (mark_words(mark), 400))
+            labels.append(Label(lines=lines, target=signs[mark.name]))
     return labels
 
 
@@ -249,17 +270,11 @@ def _names(sheet: Sheet, chart: Chart, runs: dict[str, FloatArray]) -> None:
         shown = run[chart.inside(run)]
         if len(shown):
             end = (float(shown[-1, 0]), float(shown[-1, 1]))
-            words = _fitted(name)
+            words = fitted(name, _LANE_PT - 12.0, size_pt=SMALL_PT)
             labels.append(Label(lines=((words, 600 if name == "together" else 400),), target=end))
     labels.sort(key=lambda one: one.target[1])
     placed, _ = space.place(labels)
     draw_labels(sheet, placed)
-
-
-def _fitted(name: str) -> str:
-    while text_width(name, size_pt=SMALL_PT) > _LANE_PT - 12.0:
-        name = name[:-2] + "…"
-    return name
 
 
 def _pieces(run: FloatArray, chart: Chart) -> list[FloatArray]:

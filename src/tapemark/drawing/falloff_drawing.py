@@ -5,9 +5,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from tapemark.analysis import Falloff, Scene, aperture_text
-from tapemark.analysis.finding import stops_text
 from tapemark.drawing.body_profile import draw_arm, draw_body
-from tapemark.drawing.falloff_chart import Chart, draw_chart, lean_text, mark_words, stops_shown
+from tapemark.drawing.falloff_chart import Chart, draw_chart, lean_text, stops_shown
+from tapemark.drawing.falloff_notes import NOTES_PT, draw_notes, stop_words
 from tapemark.drawing.far_view import draw_sitter_from_afar
 from tapemark.drawing.gear_drawing import draw_camera, draw_flat_things, draw_light
 from tapemark.drawing.labels import Label, LabelSpace
@@ -21,13 +21,12 @@ from tapemark.drawing.page import (
     fitted,
     heading,
     largest_scale,
+    left_out_note,
     ticks,
 )
 from tapemark.drawing.projection import ParallelView
 from tapemark.drawing.style import (
-    BODY_PT,
     FINE,
-    HEADING_PT,
     PAPER,
     SMALL_PT,
     SOFT_INK,
@@ -38,15 +37,17 @@ from tapemark.drawing.style import (
 )
 from tapemark.drawing.svg import Sheet
 from tapemark.drawing.text_width import text_width
-from tapemark.drawing.words import wrapped
 from tapemark.geometry import FloatArray
 from tapemark.units import FOOT, UnitSystem, format_length
 
-_AXIS_PT, _LANE_PT, _NOTES_PT = 34.0, 94.0, 168.0  # f-numbers; names of curves; notes
-_STRIP_PT, _DEPTHS_PT, _RULE_PT = 208.0, 42.0, 30.0  # heights of what lies under the chart
-_BEHIND_M, _PAST_CAMERA_M = 0.12, 0.42
+_AXIS_PT, _LANE_PT = 34.0, 94.0  # f-numbers; names of curves
+_STRIP_PT, _DEPTHS_PT, _RULE_PT = 232.0, 42.0, 30.0  # heights of what lies under the chart
+_BEHIND_M, _PAST_CAMERA_M, _PAST_LIGHT_M = 0.12, 0.42, 0.38
+_NEARLY_IN_M = 0.6  # lights no farther beyond the side view's edge are taken in
 _BELOW_EYES_M, _OVER_EYES_M, _OVER_LIGHTS_M = 0.46, 0.34, 0.05
-_LINE_PT = 12.6
+_NAME_PT = 130.0  # the widest name in the side view
+_MIDDLE_OF_HEAD_M = (0.0, -0.1, 0.04)  # from the eyes, to point at
+_MOST_SHIFT_PT = 46.0  # a narrow drawing moves so far towards the notes
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -86,7 +87,7 @@ def falloff_drawing(scene: Scene, falloff: Falloff, *, others: tuple[Scene, ...]
     scale = largest_scale(
         ends.right_m - ends.left_m,
         ends.high_m - ends.low_m,
-        room_pt=(A4_LONG_PT - 2 * MARGIN_PT - _AXIS_PT - _LANE_PT - _NOTES_PT, _STRIP_PT),
+        room_pt=(A4_LONG_PT - 2 * MARGIN_PT - _AXIS_PT - _LANE_PT - NOTES_PT, _STRIP_PT),
         system=setup.units,
     )
     sheet = _sheet(scene, falloff)
@@ -98,7 +99,7 @@ def falloff_drawing(scene: Scene, falloff: Falloff, *, others: tuple[Scene, ...]
     _draw_depths(sheet, chart, falloff, system=setup.units)
     _draw_strip(sheet, (scene, *others), falloff, chart=chart, view=view, ends=ends)
     _draw_rule(sheet, chart, falloff, ends=ends, system=setup.units)
-    _draw_notes(sheet, scene, falloff)
+    draw_notes(sheet, scene, falloff, x=A4_LONG_PT - MARGIN_PT - NOTES_PT)
     return sheet.to_text()
 
 
@@ -118,11 +119,14 @@ def _ends(scene: Scene, found: Falloff) -> _Ends:
     camera = float((scene.camera - start) @ towards)
     left = found.places_m[0] - _BEHIND_M
     right = max(camera, 0.3) + _PAST_CAMERA_M
+    along = [float((np.array(one.place.position_m) - start) @ towards) for one in setup.lights]
+    right = max([right, *(one + _PAST_LIGHT_M for one in along if one < right + _NEARLY_IN_M)])
+    left = min([left, *(one - _PAST_LIGHT_M for one in along if one > left - _NEARLY_IN_M)])
     eyes = found.start[2]
     tops = [
         light.place.height_m + _half_height(scene, light.name)
-        for light in setup.lights
-        if left < float((np.array(light.place.position_m) - start) @ towards) < right
+        for light, one in zip(setup.lights, along, strict=True)
+        if left < one < right
     ]
     high = max([eyes + _OVER_EYES_M, *(top + _OVER_LIGHTS_M for top in tops)])
     high = min(high, setup.room.height_m, eyes + 1.6)
@@ -138,7 +142,7 @@ def _sheet(scene: Scene, found: Falloff) -> Sheet:
     title = scene.setup.title or scene.sitter.name
     reading = "no light" if found.aperture is None else aperture_text(found.aperture)
     leans = "; ".join(
-        f"within {_stop_words(one.stops)}: {_way(one.back_m)} back, {_way(one.forward_m)} forward"
+        f"within {stop_words(one.stops)}: {_way(one.back_m)} back, {_way(one.forward_m)} forward"
         for one in found.depths
     )
     return Sheet(
@@ -152,7 +156,9 @@ def _sheet(scene: Scene, found: Falloff) -> Sheet:
 def _placed(found: Falloff, ends: _Ends, scale: DrawingScale) -> tuple[Chart, SideView]:
     """Return where chart and side view lie."""
     ppm = scale.points_per_m
-    x = MARGIN_PT + _AXIS_PT - ends.left_m * ppm
+    wide = (ends.right_m - ends.left_m) * ppm + _AXIS_PT + _LANE_PT + NOTES_PT
+    spare = A4_LONG_PT - 2 * MARGIN_PT - wide
+    x = MARGIN_PT + _AXIS_PT + min(spare / 2, _MOST_SHIFT_PT) - ends.left_m * ppm
     bottom = A4_SHORT_PT - MARGIN_PT - _RULE_PT
     strip_top = bottom - (ends.high_m - ends.low_m) * ppm
     lowest, highest = stops_shown(found)
@@ -181,18 +187,16 @@ def _draw_depths(sheet: Sheet, chart: Chart, found: Falloff, *, system: UnitSyst
     with sheet.group("depths"):
         for number, depth in enumerate(found.depths):
             y = chart.bottom + 14.0 + 15.0 * number
-            words = f"±{_stop_words(depth.stops)}"
-            sheet.text(MARGIN_PT - 8.0, y + 3.0, words, size_pt=SMALL_PT, weight=600)
-            taken = MARGIN_PT - 4.0 + text_width(words, size_pt=SMALL_PT, weight=600)
-            ends = []
-            for way, sign in ((depth.back_m, -1.0), (depth.forward_m, 1.0)):
-                edge = chart.left if sign < 0 else chart.right
-                x = edge if way is None else chart.x(sign * way)
-                ends.append((x, y))
-                text = "to the end" if way is None else lean_text(way, system=system)
-                _depth_words(sheet, text, x=x, y=y, sign=sign, taken=taken)
+            words = f"±{stop_words(depth.stops)}"
+            sheet.text(MARGIN_PT, y + 3.0, words, size_pt=SMALL_PT, weight=600)
+            taken = MARGIN_PT + 4.0 + text_width(words, size_pt=SMALL_PT, weight=600)
+            ways = ((depth.back_m, -1.0, chart.left), (depth.forward_m, 1.0, chart.right))
+            ends = [(edge if way is None else chart.x(sign * way), y) for way, sign, edge in ways]
             sheet.line(np.array(ends), line(THIN, color=SOFT_INK), name="depth")
             ticks(sheet, np.array([*ends, (chart.x_at_face, y)]))
+            for (way, sign, _), (x, _) in zip(ways, ends, strict=True):
+                text = "to the end" if way is None else lean_text(way, system=system)
+                _depth_words(sheet, text, x=x, y=y, sign=sign, taken=taken)
 
 
 def _depth_words(sheet: Sheet, text: str, *, x: float, y: float, sign: float, taken: float) -> None:
@@ -246,26 +250,21 @@ def _draw_strip(
     labels = [_named(light.name, light.place.position_m, view) for light in scene.setup.lights]
     labels += [_named("camera", scene.setup.camera.place.position_m, view)]
     labels += [
-        _named(one.sitter.name, tuple(one.pose.origin + (0.0, -0.1, 0.04)), view) for one in people
+        _named(one.sitter.name, one.pose.origin + np.array(_MIDDLE_OF_HEAD_M), view)
+        for one in people
     ]
     labels += [Label(lines=((name, 400),), target=at) for name, at in flats]
-    inside = [
-        one for one in labels if left < one.target[0] < right and top < one.target[1] < bottom
-    ]
+    low, high = np.array([(left, top), (right, bottom)])
+    inside = [one for one in labels if (low < one.target).all() and (one.target < high).all()]
     placed, left_out = space.place(inside)
     draw_labels(sheet, placed)
     names = [one.lines[0][0] for one in labels if one not in inside]
-    names += [one.lines[0][0] for one in left_out]
     base = sheet.height_pt - MARGIN_PT + 14.0
     if names:
-        words = "Outside this view: " + ", ".join(names)
-        sheet.text(
-            MARGIN_PT,
-            base,
-            fitted(words, 480.0, size_pt=SMALL_PT),
-            size_pt=SMALL_PT,
-            color=SOFT_INK,
-        )
+        words = fitted("Outside this view: " + ", ".join(names), 380.0, size_pt=SMALL_PT)
+        sheet.text(MARGIN_PT, base, words, size_pt=SMALL_PT, color=SOFT_INK)
+    names = [one.lines[0][0] for one in left_out]
+    left_out_note(sheet, names, x=MARGIN_PT + 394.0, y=base, room_pt=380.0)
 
 
 def _level(view: SideView, found: Falloff) -> float:
@@ -277,9 +276,10 @@ def _depth(place: tuple[float, float, float], across: FloatArray) -> float:
     return float(np.array(place) @ across)
 
 
-def _named(name: str, place: tuple[float, ...], view: SideView) -> Label:
+def _named(name: str, place: FloatArray | tuple[float, float, float], view: SideView) -> Label:
     at = view(np.array(place))
-    return Label(lines=((name, 600),), target=(float(at[0]), float(at[1])))
+    words = fitted(name, _NAME_PT, size_pt=SMALL_PT, weight=600)
+    return Label(lines=((words, 600),), target=(float(at[0]), float(at[1])))
 
 
 def _draw_rule(
@@ -300,59 +300,9 @@ def _draw_rule(
             if k % named == 0:
                 number = f"{abs(k * step):.1f}" if system == "metric" else f"{abs(k) // named}"
                 sheet.text(x, y + 16.0, number, size_pt=SMALL_PT, color=SOFT_INK, anchor="middle")
-        unit = "m from the eyes" if system == "metric" else "ft from the eyes"
+        unit = "m from the face" if system == "metric" else "ft from the face"
         sheet.text(chart.x(ends.right_m) + 8.0, y + 3.0, unit, size_pt=SMALL_PT, color=SOFT_INK)
-
-
-def _draw_notes(sheet: Sheet, scene: Scene, found: Falloff) -> None:
-    """Set the numbers beside the chart."""
-    x, y = sheet.width_pt - MARGIN_PT - _NOTES_PT, MARGIN_PT + HEADER_PT
-    system = scene.setup.units
-    with sheet.group("notes"):
-        for title, rows in _note_blocks(found, system=system, name=scene.sitter.name):
-            sheet.text(x, y, title, size_pt=HEADING_PT, weight=600)
-            y += 14.0
-            for row in rows:
-                for text in wrapped(row, _NOTES_PT, size_pt=BODY_PT):
-                    sheet.text(x, y, text, size_pt=BODY_PT)
-                    y += _LINE_PT
-            y += 8.0
-
-
-def _note_blocks(found: Falloff, *, system: UnitSystem, name: str) -> list[tuple[str, list[str]]]:
-    if found.aperture is None:
-        return [("At the face", ["no light"])]
-    off = 2.0 * float(np.log2(found.aperture / found.set_to))
-    way = "as set" if abs(off) < 0.05 else f"{stops_text(off)} {'over' if off > 0 else 'under'}"
-    blocks = [
-        (f"At {name}'s face", [f"{aperture_text(found.aperture)}, {way} {_set_words(off, found)}"])
-    ]
-    blocks.append(
-        (
-            "Room to lean",
-            [
-                f"±{_stop_words(one.stops)}: {_lean(one.back_m, system)} back, "
-                f"{_lean(one.forward_m, system)} forward"
-                for one in found.depths
-            ],
-        )
-    )
-    rows = [f"{one.name}: {mark_words(one)}" for one in found.marks]
-    blocks.append(("Along the way", rows))
-    return blocks
-
-
-def _set_words(off: float, found: Falloff) -> str:
-    return "" if abs(off) < 0.05 else f"the {aperture_text(found.set_to)} set"
-
-
-def _lean(length_m: float | None, system: UnitSystem) -> str:
-    return "all the way" if length_m is None else lean_text(length_m, system=system)
 
 
 def _way(length_m: float | None) -> str:
     return "all the way" if length_m is None else f"{length_m:.2f} m"
-
-
-def _stop_words(stops: float) -> str:
-    return "1/2 stop" if abs(stops - 0.5) < 1e-6 else "1/3 stop"

@@ -33,9 +33,11 @@ from tapemark.drawing.text_width import text_width
 from tapemark.drawing.trace import rounded
 from tapemark.geometry import FloatArray, normalize
 
-_POINTS_PER_M = 250.0
-_KEY_PT, _CAMERA_PT, _NOSE_PT = 68.0, 78.0, 60.0  # ends of the lines, from the bridge of the nose
+_POINTS_PER_M = 225.0
+_KEY_PT, _CAMERA_PT, _NOSE_PT = 64.0, 76.0, 58.0  # ends of the lines, from the bridge of the nose
 _ARC_PT = 40.0
+_TIP_PT, _BEHIND_TIP_PT, _BEHIND_ARC_PT = 26.0, 48.0, 56.0  # clear of the back of the head
+_BEHIND_DEG = 100.0
 _FLAT_DEG, _BESIDE_DEG = 24.0, 20.0
 _EVENED = {-2: 0.1, -1: 0.22, 0: 0.36, 1: 0.22, 2: 0.1}
 
@@ -61,14 +63,17 @@ def draw_from_above(sheet: Sheet, scene: Scene, modelling: Modelling, *, at: Cor
         _camera_sign(sheet, at.x, at.y + _CAMERA_PT + 5.0)
         sheet.area([page], filled(WHITE, outline=THICK))
         if modelling.azimuth_deg is not None:
-            _key(sheet, at, _direction(modelling.azimuth_deg, camera_deg))
+            behind = abs(modelling.azimuth_deg) > _BEHIND_DEG
+            _key(sheet, at, _direction(modelling.azimuth_deg, camera_deg), behind=behind)
             _arc(sheet, at, modelling.azimuth_deg, camera_deg=camera_deg)
 
 
 def draw_from_side(sheet: Sheet, scene: Scene, modelling: Modelling, *, at: Corner) -> None:
     """Draw the head's profile, the level of the face and how high the key stands over it."""
-    profile = _profile(scene)
-    page = profile * (_POINTS_PER_M, -_POINTS_PER_M) + (at.x, at.y)
+    behind = modelling.azimuth_deg is not None and abs(modelling.azimuth_deg) > _BEHIND_DEG
+    faces = -1.0 if behind else 1.0  # away from a key that comes from behind
+    page = _profile(scene) * (faces * _POINTS_PER_M, -_POINTS_PER_M) + (at.x, at.y)
+    reach = _BEHIND_ARC_PT if behind else _ARC_PT
     with sheet.group("from the side"):
         level = [(at.x, at.y), (at.x + _KEY_PT + 4.0, at.y)]
         sheet.line(np.array(level), line(THIN, color=SOFT_INK, dash=(7.0, 2.0, 1.5, 2.0)))
@@ -77,15 +82,15 @@ def draw_from_side(sheet: Sheet, scene: Scene, modelling: Modelling, *, at: Corn
             return
         up = np.deg2rad(modelling.elevation_deg)
         towards = np.array([np.cos(up), -np.sin(up)])
-        _key(sheet, at, towards)
+        _key(sheet, at, towards, behind=behind)
         turn = np.linspace(0.0, up, 24)
-        arc = np.stack([np.cos(turn), -np.sin(turn)], axis=-1) * _ARC_PT + (at.x, at.y)
+        arc = np.stack([np.cos(turn), -np.sin(turn)], axis=-1) * reach + (at.x, at.y)
         sheet.line(arc, line(FINE), name="arc")
         words = f"{abs(round(modelling.elevation_deg))}° {'up' if up >= 0 else 'down'}"
         half = np.array([np.cos(up / 2), -np.sin(up / 2)])
-        x, y = np.array([at.x, at.y]) + half * (_ARC_PT + 6.0) + (0.0, 3.0)
+        x, y = np.array([at.x, at.y]) + half * (reach + 6.0) + (0.0, 3.0)
         if abs(modelling.elevation_deg) < _FLAT_DEG:  # no room between the lines
-            x, y = at.x + _ARC_PT, at.y + (13.0 if up >= 0 else -6.0)
+            x, y = at.x + reach, at.y + (13.0 if up >= 0 else -6.0)
         sheet.text(float(x), float(y), words, size_pt=SMALL_PT, weight=600)
 
 
@@ -119,7 +124,7 @@ def _seen_from_above(points: FloatArray) -> FloatArray:
     around = (np.arange(120) + 0.5) / 120 * 2 * np.pi - np.pi
     known = np.flatnonzero(radius > 0)
     radius = np.interp(np.arange(120), known, radius[known], period=120)
-    radius = sum(share * np.roll(radius, k) for k, share in _EVENED.items())
+    radius = np.sum([share * np.roll(radius, k) for k, share in _EVENED.items()], axis=0)
     ring = np.stack([np.cos(around), np.sin(around)], axis=-1) * radius[:, None] + middle
     return rounded(ring, step=0.003, radius=0.004)
 
@@ -153,7 +158,7 @@ def _axis(
     sheet.line(np.stack([start, end]), line(THIN, color=SOFT_INK, dash=dash))
 
 
-def _key(sheet: Sheet, at: Corner, towards: FloatArray) -> None:
+def _key(sheet: Sheet, at: Corner, towards: FloatArray, *, behind: bool) -> None:
     """Draw the key as a lit bar square to its light, and an arrow from it to the face."""
     start = np.array([at.x, at.y])
     end = start + towards * _KEY_PT
@@ -167,7 +172,7 @@ def _key(sheet: Sheet, at: Corner, towards: FloatArray) -> None:
         ]
     )
     sheet.area([bar], Paint(fill=LIT, stroke=INK, width=THICK), name="key")
-    tip = start + towards * 26.0
+    tip = start + towards * (_BEHIND_TIP_PT if behind else _TIP_PT)
     sheet.line(np.stack([end, tip]), line(THICK), name="to the face")
     head = np.array([tip, tip + 7 * towards + 2.6 * across, tip + 7 * towards - 2.6 * across])
     sheet.area([head], filled(INK))

@@ -204,7 +204,7 @@ def _away(place: FloatArray, other: tuple[float, float]) -> float:
 def nose_shadow_outline(
     picture: Picture, key_seen: ZonePlate, *, level: float, around: FloatArray, reach_pt: float
 ) -> list[FloatArray]:
-    """Return page lines along which a share of the key is seen, near a place [pt].
+    """Return the longest line along which a share of the key is seen, near a place [pt].
 
     Parameters
     ----------
@@ -223,7 +223,8 @@ def nose_shadow_outline(
     near = (np.hypot(away[..., 0], away[..., 1]) < reach_pt) & key_seen.own
     field = np.where(near, key_seen.field, np.nan)
     lines = contour_lines(field, level, x=plate.across, y=plate.down)
-    return [picture.place(run) for run in lines if len(run) > _LEAST_RUN]
+    longest = max(lines, key=len, default=np.empty((0, 2)))
+    return [picture.place(longest)] if len(longest) > _LEAST_RUN else []
 
 
 def zone_numbers(

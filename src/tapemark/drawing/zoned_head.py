@@ -25,7 +25,7 @@ from tapemark.units import MM
 Box = tuple[float, float, float, float]
 
 _STEP_M = 1.1 * MM  # lattice at the face
-_ABOVE_MM, _BELOW_MM, _TO_SIDE_MM = 142.0, 138.0, 112.0  # of the eyes; of the middle of the head
+_ABOVE_MM, _BELOW_MM, _TO_SIDE_MM = 142.0, 138.0, 10.0  # of the eyes; beside the head
 _NECK_CUT_MM = 4.0  # the neck runs out before the foot of the drawing
 _ROWS = 72
 _KINDS = {
@@ -53,7 +53,7 @@ class ZonedHead:
     def __init__(self, scene: Scene, zones: FaceZones | None, *, box: Box) -> None:
         self._parts = bust(scene, rows=_ROWS)
         view = frame_view(scene, target=scene.pose.origin)
-        seen = _around(scene, view)
+        seen = _around(scene, self._parts, view)
         place = _placement(seen, box)
         laid = _laid(scene, self._parts, zones, view=view, place=place, seen=seen)
         self._cut = place(np.array([(seen[0], seen[1]), (seen[2], seen[3])]))
@@ -117,17 +117,17 @@ def can_be_seen(scene: Scene) -> bool:
     return float(view.depth(scene.pose.origin)) >= LEAST_DEPTH_M
 
 
-def _around(scene: Scene, view: CameraView) -> Box:
+def _around(scene: Scene, parts: Bust, view: CameraView) -> Box:
     """Return the part of the picture with the head and a little neck [-]."""
     tall = scene.sitter.face.face_height_mm / REFERENCE["face_height"]
     per_mm = MM / float(view.depth(scene.pose.origin))
-    eyes = view(scene.pose.origin)
-    middle = view(scene.pose.origin - 0.07 * scene.pose.axes[:, 1])
-    x, y = float(middle[0]), float(eyes[1])
+    y = float(view(scene.pose.origin)[1])
+    across = [view(grid)[..., 0] for grid in (parts.hair, parts.face, *parts.ears)]
+    left, right = (float(pick([pick(one) for one in across])) for pick in (np.nanmin, np.nanmax))
     return (
-        x - _TO_SIDE_MM * per_mm,
+        left - _TO_SIDE_MM * per_mm,
         y - _ABOVE_MM * tall * per_mm,
-        x + _TO_SIDE_MM * per_mm,
+        right + _TO_SIDE_MM * per_mm,
         y + _BELOW_MM * tall * per_mm,
     )
 

@@ -1,13 +1,13 @@
 """The drawings of a checked setup, as files."""
 
-from tapemark.analysis import aperture_text
+from tapemark.analysis import aperture_text, face_zones, falloff
 from tapemark.services.check import CheckReport, PersonReport, outlines_of
 
 PNG_WIDTH_PX = 2000  # about 170 dots an inch across an A4 sheet
 
 
 def picture_files(report: CheckReport, *, stem: str) -> dict[str, str | bytes]:
-    """Return plan, elevation and camera view, each as SVG and PNG.
+    """Return every drawing of a checked setup, each as SVG and PNG.
 
     Parameters
     ----------
@@ -36,10 +36,15 @@ def drawings(report: CheckReport) -> dict[str, str]:
     Returns
     -------
     dict of str to str
-        ``plan``, ``elevation`` and ``camera``; for every companion their own ``camera`` view
-        with their number, counted from 2.
+        ``plan``, ``elevation``, ``camera``, ``face`` and ``distance``; for every companion
+        their own ``camera`` and ``face`` with their number, counted from 2.
     """
-    from tapemark.drawing import corner_references, elevation_drawing, plan_drawing
+    from tapemark.drawing import (
+        corner_references,
+        elevation_drawing,
+        falloff_drawing,
+        plan_drawing,
+    )
 
     scene = report.scene
     others = tuple(one.scene for one in report.people[1:])
@@ -52,8 +57,26 @@ def drawings(report: CheckReport) -> dict[str, str]:
         ),
         "elevation": elevation_drawing(scene, lenses=report.lenses, others=others),
     }
-    views = _camera_views(report.people)
-    return found | {f"camera{'' if k == 0 else f'-{k + 1}'}": svg for k, svg in enumerate(views)}
+    views = {"camera": _camera_views(report.people), "face": _face_views(report.people)}
+    for view, pages in views.items():
+        found |= {f"{view}{'' if k == 0 else f'-{k + 1}'}": svg for k, svg in enumerate(pages)}
+    found["distance"] = falloff_drawing(scene, falloff(scene, others=others), others=others)
+    return found
+
+
+def _face_views(people: tuple[PersonReport, ...]) -> list[str]:
+    """Return the light over the face of each person."""
+    from tapemark.drawing import face_light_drawing
+
+    return [
+        face_light_drawing(
+            one.scene,
+            zones=face_zones(one.scene, light=one.face_light),
+            modelling=one.modelling,
+            exposure=one.exposure,
+        )
+        for one in people
+    ]
 
 
 def _camera_views(people: tuple[PersonReport, ...]) -> list[str]:
