@@ -337,7 +337,7 @@ def test_report_tells_both_receptors_how_each_light_is_known_and_the_rest(studio
     assert [one["name"] for one in plain["powers"]] == [first["name"], "lamp"]
     text = report_text(report, color=False)
     assert max(map(len, text.splitlines())) <= 112  # the long name takes 8 of them
-    for told in ("own reading carried over ±0.7", "flat f/", "room (estimate)", "steady light"):
+    for told in ("own reading carried over ±0.7", "flat f/", "with the room", "steady light"):
         assert told in text
 
 

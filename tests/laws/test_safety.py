@@ -255,7 +255,7 @@ def test_bursts_are_called_out_and_worst_for_who_is_photosensitive(studio):
     scene = build_scene(at_risk)
     severities = {one.code: one.severity for one in safety_findings(scene, safety(scene))}
     assert severities["flash-too-fast"] == "trouble"
-    assert severities["photosensitive"] == "caution"
+    assert severities["photosensitive"] == "trouble"
     steady = _with(at_risk.lights[0], head=Head(preset="continuous LED head"))
     assert codes(at_risk.model_copy(update={"lights": (steady,)})) == []
 
@@ -355,8 +355,15 @@ def test_only_hot_lamps_care_about_gels_cloth_and_the_ceiling(studio):
 def test_daylight_at_the_face_decides_whether_lenses_darken(studio):
     glasses = Glasses(preset="thin reading glasses", photochromic=True)
 
-    def found(luminance, wall="behind camera"):
-        window = Window(name="bay", wall=wall, width_m=3.0, height_m=1.6, luminance_cd_m2=luminance)
+    def found(luminance, wall="behind camera", along_m=0.0):
+        window = Window(
+            name="bay",
+            wall=wall,
+            along_m=along_m,
+            width_m=1.5,
+            height_m=1.6,
+            luminance_cd_m2=luminance,
+        )
         setup = studio.setup([], glasses=glasses, windows=(window,))
         return safety(build_scene(setup)).darkening[0]
 
@@ -364,6 +371,7 @@ def test_daylight_at_the_face_decides_whether_lenses_darken(studio):
     np.testing.assert_allclose(bright.window_lx, 10.0 * dim.window_lx, rtol=1e-9)
     assert (dim.darken, bright.darken) == (False, True)
     assert found(20_000.0, wall="behind sitter").window_lx == 0.0
+    assert found(20_000.0, wall="camera-left", along_m=1.0).darken  # it lights the lens aslant
     clear = studio.setup([], glasses=Glasses(preset="thin reading glasses"))
     assert safety(build_scene(clear)).darkening == ()
 

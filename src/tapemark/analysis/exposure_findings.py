@@ -6,9 +6,9 @@ from tapemark.analysis.finding import Finding, Severity, aperture_text, percent,
 from tapemark.analysis.head_output import HIGH_SPEED_SYNC_STOPS, flash_loss_stops
 from tapemark.analysis.power_advice import PowerAdvice, power_advice, power_change_stops
 from tapemark.analysis.scene import Scene
-from tapemark.photometry import stops_between
+from tapemark.photometry import nominal_shutter_s, stops_between
 from tapemark.studio import Camera, Setup
-from tapemark.units import UnitSystem, dialled_power, format_length
+from tapemark.units import UnitSystem, dialled_power, format_length, write_shutter_s
 
 #: An exposure is called off where it is so far off, and farther than it is known. [stops]
 LEAST_OFF_STOPS = 0.35  # a third of a stop and a little
@@ -18,6 +18,10 @@ SEEN_SHARE = 0.06
 #: Shutters shorter than this are beyond the sync limit of nearly every focal-plane shutter, the
 #: fastest being 1/180 to 1/250 s. [s], [sync-limit]
 SURELY_TOO_SHORT_S = 1 / 260
+
+MOSTLY_STEADY = 0.9  # share of the light: flash then hardly counts
+STILL_FOR_S = 1 / 30  # a sitter holds still for so long (common practice, no published source)
+WIDEST_APERTURE = 1.4  # of usual portrait lenses
 
 
 def exposure_findings(scene: Scene, exposure: Exposure) -> list[Finding]:
@@ -67,6 +71,8 @@ def _how_to_expose(
     """Return how to bring light and camera together."""
     up = power_change_stops(scene, exposure)
     reading = aperture_text(exposure.aperture or 1.0)
+    if over < 0 and exposure.ambient.share > MOSTLY_STEADY:
+        return _how_to_expose_steadily(scene, exposure, over)
     if up is None or not advice:
         if over > 0:
             return f"Set {reading}, or a shorter shutter time: the heads are not to blame."
@@ -79,6 +85,20 @@ def _how_to_expose(
     else:
         way = "Move the lights back or lower the ISO: they cannot be turned down that far"
     return f"{way}, or set {reading}; then meter at the face."
+
+
+def _how_to_expose_steadily(scene: Scene, exposure: Exposure, over: float) -> str:
+    """Return how to give more exposure where nearly all of the light burns all the time."""
+    shutter_s = scene.setup.camera.shutter_s * 2.0**-over
+    ways = []
+    if shutter_s <= STILL_FOR_S:
+        ways.append(f"set the shutter to {write_shutter_s(nominal_shutter_s(shutter_s))}")
+    if (exposure.aperture or 0.0) >= WIDEST_APERTURE:
+        ways.append(f"set {aperture_text(exposure.aperture or 1.0)}")
+    ways.append(f"raise the ISO by {stops_text(over)}")
+    ways.append("bring the lights nearer")
+    text = ", or ".join(ways)
+    return f"{text[:1].upper()}{text[1:]}; then meter at the face."
 
 
 def _reach_finding(beyond: list[PowerAdvice], units: UnitSystem) -> Finding:
@@ -180,8 +200,8 @@ def _dial_findings(setup: Setup) -> list[Finding]:
                     "caution",
                     f"{light.name} is set to {now}, but its head goes down to "
                     f"{dialled_power(lowest, step_stops=step)} only.",
-                    f"Set {light.name} to {dialled_power(lowest, step_stops=step)} and move it "
-                    "back, or put a neutral filter or gel before it.",
+                    f"Set it to {dialled_power(lowest, step_stops=step)} or more; if that is too "
+                    "much light, move it back or put a neutral filter or gel before it.",
                 )
             )
     return found

@@ -13,6 +13,7 @@ from tapemark.anatomy import SIDES, Side
 from tapemark.geometry import angle_between, dot
 from tapemark.studio import Setup, Sitter
 
+SMALLEST_TOLD = 0.0005  # share of eye or lens: less rounds to nothing
 RIM_OVER_EYE = 0.02
 #: Eyes turned farther than this show too much white (common practice, no
 #: published source). [deg]
@@ -29,7 +30,11 @@ def lens_findings(scene: Scene, lenses: tuple[LensGlare, ...]) -> list[Finding]:
         if lens.verdict == "clear":
             continue
         veiled = lens.verdict == "veiled"
-        guilty = [one for one in lens.reflections if not veiled or one.veil > 0.0005]
+        guilty = [
+            one
+            for one in lens.reflections
+            if (one.veil if veiled else one.lens_cover) > SMALLEST_TOLD
+        ]
         place = (
             f"{percent(lens.veil)} of the {lens.side} eye is veiled"
             if veiled

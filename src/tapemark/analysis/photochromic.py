@@ -4,8 +4,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from tapemark.analysis.emitter import Emitter
+from tapemark.analysis.exposure import FADES_OVER
 from tapemark.analysis.scene import Scene
-from tapemark.anatomy import head_pose
+from tapemark.anatomy import HeadPose, head_pose
+from tapemark.geometry import dot, normalize
+from tapemark.photometry import dome_share
 from tapemark.studio import Setup
 
 #: Light from windows at the face from which such lenses are taken to darken visibly. They
@@ -23,7 +27,8 @@ class DarkeningLenses:
     person : str
         Who wears them.
     window_lx : float
-        From windows and discharge lamps, on a plane that faces as the face does. [lx]
+        From windows and discharge lamps, as a dome at the eyes that points as the face does
+        meters them: sky light reaches a lens from the side too. [lx]
     sources : tuple of str
         What it comes from, the strongest first.
     darken : bool
@@ -51,8 +56,7 @@ def darkening_lenses(scene: Scene) -> tuple[DarkeningLenses, ...]:
             continue
         pose = head_pose(person)
         each = {
-            emitter.name: float(emitter.exposure_at(pose.origin, normal=pose.axes[:, 1]))
-            / setup.camera.shutter_s
+            emitter.name: _on_lenses(emitter, pose) / setup.camera.shutter_s
             for emitter in scene.emitters
             if emitter.kind == "window" or emitter.name in _discharge_lamps(setup)
         }
@@ -70,6 +74,14 @@ def darkening_lenses(scene: Scene) -> tuple[DarkeningLenses, ...]:
             )
         )
     return tuple(found)
+
+
+def _on_lenses(emitter: Emitter, pose: HeadPose) -> float:
+    """Return what a dome at the eyes gets from an emitter over the shutter time [lx·s]."""
+    towards = normalize(emitter.shining_middle() - pose.origin)
+    cosine = float(dot(towards, pose.axes[:, 1]))
+    square_on = float(emitter.exposure_at(pose.origin, normal=towards))
+    return square_on * float(dome_share(cosine)) * min(max(cosine / FADES_OVER, 0.0), 1.0)
 
 
 def _discharge_lamps(setup: Setup) -> tuple[str, ...]:

@@ -94,7 +94,7 @@ def _flash_findings(scene: Scene, found: Safety) -> list[Finding]:
 def _photosensitive(person: Sitter, setup: Setup) -> Finding:
     return _finding(
         "photosensitive",
-        "caution",
+        "trouble",
         f"Flashing light may bring on a seizure in {person.name}, and flash is on.",
         "Light with continuous heads instead. If they still want flash: single frames well "
         f"apart, a word before each, and stop at the first sign. {FLASH_DEFERS}",

@@ -17,6 +17,8 @@ LEAST_DEG = 8.0
 #: The same where it was not described, so that it is bad on any usual stand, from
 #: [iec-60598-2-4]; and what makes a caution of it (assumption). [deg]
 LEAST_ASSUMED_DEG, BAD_ASSUMED_DEG = 6.0, 3.0
+#: Less than this on a described stand is trouble: a sleeve that catches tips it (assumption). [deg]
+BAD_DEG = 3.0
 MOST_BALLAST_KG = 30.0  # more than this is no help: another stand is (assumption)
 LITTLE_DEG = 1.0  # ballast that adds less than this hangs in the wrong place (assumption)
 ARM_SLACK_M = 0.1  # by which a boom may be described too short (assumption)
@@ -29,13 +31,14 @@ LINE_DEFERS = "Have somebody qualified look at anything rigged over people."
 def stand_findings(setup: Setup, found: Safety) -> list[Finding]:
     """Return findings about stands, booms and lights over people."""
     overhead = {one.light for one in found.overhead}
+    shaky = {one.name for one in found.stands if one.weakest_deg < LEAST_ASSUMED_DEG}
     described = [one for one in found.stands if not one.stand_assumed]
     assumed = [one for one in found.stands if one.stand_assumed and one.name not in overhead]
     return [
         *(finding for one in described for finding in _reach(one, setup.units)),
         *(_unsteady(one, setup.units) for one in described if one.weakest_deg < LEAST_DEG),
         *_on_assumed_stands(assumed, setup.units),
-        *_overhead(found.overhead, setup),
+        *_overhead(found.overhead, setup, shaky=shaky),
     ]
 
 
@@ -57,7 +60,7 @@ def _unsteady(one: StandBalance, system: UnitSystem) -> Finding:
         text += f"; the {hung} hung {out} out on a leg may add {adds}"
     return Finding(
         code="stand-falls" if one.weakest_deg <= 0.0 else "stand-unsteady",
-        severity="trouble" if falls else "caution",
+        severity="trouble" if falls or one.weakest_deg < BAD_DEG else "caution",
         text=f"{text}.",
         what_to_do=f"{_how_to_steady(one, system)} {STAND_DEFERS}",
         topic="safety",
@@ -85,9 +88,11 @@ def _how_to_steady(one: StandBalance, system: UnitSystem) -> str:
     if _arm_is_off(one):
         weight = _rounded_up(one.counterweight_kg or 0.0, system)
         out = format_length(one.counterweight_out_m or 0.0, system=system)
+        steady = one.balanced_deg is not None and one.balanced_deg >= LEAST_DEG
+        then = "" if steady else ", and then ballast on the column"
         return (
-            f"Balance the arm with a counterweight of {weight} at {out} from the column, on "
-            f"after the head and off before it: {one.balanced_deg:.0f}°."
+            f"Balance the arm with a counterweight of {weight} in all, {out} from the column, on "
+            f"after the head and off before it: {one.balanced_deg:.1f}°{then}."
         )
     if _bag_is_lost(one):
         return "Hang the bags on the column, or on the leg away from the load, off the floor."
@@ -182,8 +187,8 @@ def _on_assumed_stands(stands: list[StandBalance], system: UnitSystem) -> list[F
     ]
 
 
-def _overhead(over: tuple[Overhead, ...], setup: Setup) -> list[Finding]:
-    """Return one finding for each light that hangs over somebody."""
+def _overhead(over: tuple[Overhead, ...], setup: Setup, *, shaky: set[str]) -> list[Finding]:
+    """Return one finding for each light that hangs over somebody; trouble where it tips easily."""
     found = []
     for name in dict.fromkeys(one.light for one in over):
         own = [one for one in over if one.light == name]
@@ -195,7 +200,7 @@ def _overhead(over: tuple[Overhead, ...], setup: Setup) -> list[Finding]:
         found.append(
             Finding(
                 code="over-person",
-                severity="note" if fixed else "caution",
+                severity="note" if fixed else "trouble" if name in shaky else "caution",
                 text=f"{part} hangs over {people}, at {height}.",
                 what_to_do=f"{_how_to_hang(nearest)} {LINE_DEFERS}",
                 topic="safety",

@@ -78,7 +78,8 @@ def _assumptions(report: CheckReport, *, listed: bool) -> Iterator[str]:
         return
     yield ""
     if not listed:
-        yield f"{len(found)} things were not stated and are assumed: add --assumed to see them"
+        things = "thing was" if len(found) == 1 else "things were"
+        yield f"{len(found)} {things} not stated, but assumed: add --assumed to see"
         return
     yield "Assumed, because not stated"
     for one in found:

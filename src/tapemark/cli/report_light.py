@@ -4,12 +4,15 @@ import math
 from collections.abc import Iterator
 
 from tapemark.analysis import Exposure, EyeShade, FaceReading, LightColor, LightReading, Modelling
+from tapemark.analysis.color_findings import deep_share_text
 from tapemark.cli.lines import folded, signed, stop_number
 from tapemark.services import CheckReport, PersonReport
 
+LEAST_APERTURE = 0.5  # a thing without power that meters less is not told
 WELL_KNOWN_STOPS = 0.35  # readings known better than this are not called an estimate
 LEAST_SHADE = 0.05  # share of the light: an eye that loses less is not told
-_ONE_COLOR_MIRED = 5.0  # sources nearer to each other than this are of one colour
+_SEEN_OFF_MIRED = 5.0  # light nearer to the white balance than this looks neutral
+_LEAST_DEEP = 0.02  # share of the light: a deep colour that gives less is not told
 
 
 def exposure_lines(report: CheckReport) -> Iterator[str]:
@@ -19,9 +22,9 @@ def exposure_lines(report: CheckReport) -> Iterator[str]:
     known = reading.spread.text() if sure else f"estimate, {reading.spread.text()}"
     yield f"  At the face, dome to camera, ISO {camera.iso} ({known})"
     for one in reading.lights:
-        if one.aperture is None and one.power_stops is None:
+        if one.power_stops is None and (one.aperture or 0.0) < LEAST_APERTURE:
             continue  # a backdrop, a flag: nothing to set and nothing to read
-        yield f"    {one.name:<20} {stop_number(one.aperture):<12}{_power(one)}".rstrip()
+        yield f"    {one.name:<20} {stop_number(one.aperture):<11} {_power(one)}".rstrip()
     yield from _together(report)
     yield from _steady(reading)
     yield from _color(report.color)
@@ -35,12 +38,12 @@ def _together(report: CheckReport) -> Iterator[str]:
             continue
         name = f"together, {person.scene.sitter.name}" if several else "together"
         against = f"{signed(reading.stops_over)} stops against f/{camera.aperture:g}"
-        yield f"    {name:<20} {stop_number(reading.aperture):<12}{against}"
+        yield f"    {name:<20} {stop_number(reading.aperture):<11} {against}"
     reading = report.exposure
     if reading.aperture_with_room is not None and reading.room.exposure_lx_s > 0:
         share = reading.room.exposure_lx_s / reading.exposure_lx_s
-        more = f"{signed(math.log2(1 + share))} stops, not counted above"
-        yield f"    {'room (estimate)':<20} {stop_number(reading.aperture_with_room):<12}{more}"
+        more = f"{signed(math.log2(1 + share))} stops, an estimate, not counted above"
+        yield f"    {'with the room':<20} {stop_number(reading.aperture_with_room):<11} {more}"
 
 
 def _steady(reading: Exposure) -> Iterator[str]:
@@ -49,29 +52,27 @@ def _steady(reading: Exposure) -> Iterator[str]:
     under = reading.ambient.stops_under_flash
     yield (
         f"    steady light {abs(under):.1f} stops {'under' if under >= 0 else 'over'} the flash, "
-        f"{reading.ambient.illuminance_lx:.0f} lx at the face"
+        f"{reading.ambient.illuminance_lx:.0f} lx with the dome"
     )
 
 
 def _power(one: LightReading) -> str:
     if one.power_stops is None:
-        return "" if one.illuminance_lx is None else f"{one.illuminance_lx:.0f} lx"
+        return "" if one.illuminance_lx is None else f"{one.illuminance_lx:.0f} lx flat to it"
     flat = "" if one.flat_aperture is None else f"flat {stop_number(one.flat_aperture)}"
-    amount = "" if one.illuminance_lx is None else f", {one.illuminance_lx:.0f} lx"
+    amount = "" if one.illuminance_lx is None else f", {one.illuminance_lx:.0f} lx flat to it"
     if one.known_by == "off":
         return f"{one.dial or '':<12}off"
     return f"{one.dial or '':<12}{flat:<17}{one.known_by} {one.spread.brief()}{amount}"
 
 
 def _color(color: LightColor) -> Iterator[str]:
-    """Yield the colour of the light, where there is more than one or it is off the balance."""
+    """Yield which deep colours reach the face, and its light's colour where it is off."""
+    for one in color.sources:
+        if one.glow is not None and max(one.face_share, one.shadow_share) >= _LEAST_DEEP:
+            yield from folded(deep_share_text(one), indent=4)
     face = color.face
-    if face is None:
-        return
-    lit = [one for one in color.sources if one.face_share > 0 and one.color_k is not None]
-    mireds = [1e6 / one.color_k for one in lit if one.color_k is not None]
-    mixed = mireds and max(mireds) - min(mireds) > _ONE_COLOR_MIRED
-    if not mixed and abs(face.mired_from_white) < _ONE_COLOR_MIRED:
+    if face is None or abs(face.mired_from_white) < _SEEN_OFF_MIRED:
         return
     way = "warmer" if face.mired_from_white > 0 else "cooler"
     off = f"{abs(face.mired_from_white):.0f} mired {way} than the white balance"

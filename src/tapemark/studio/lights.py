@@ -361,6 +361,11 @@ class Light(Data):
         return self
 
 
+def _example_preset(kind: str) -> str:
+    """Return the first preset of a kind of head."""
+    return next(name for name, one in HEAD_PRESETS.items() if one.values["kind"] == kind)
+
+
 def _output_problems(light: Light) -> list[Problem]:
     """Return what is missing or at odds about how much light a head gives."""
     head, meter = light.head, light.meter
@@ -370,7 +375,7 @@ def _output_problems(light: Light) -> list[Problem]:
             key=f"head.{key}",
             given="",
             allowed=f'a value such as "{example}" for a {head.kind} head',
-            advice=f'add {key} = "{example}", or a preset such as "{next(iter(HEAD_PRESETS))}"',
+            advice=f'add {key} = "{example}", or a preset such as "{_example_preset(head.kind)}"',
         )
         return [problem]
     if meter is None or (meter.aperture is None) == (head.kind == "continuous"):

@@ -75,7 +75,7 @@ def _stand_notes(setup: Setup) -> Iterator[str]:
 
 def _light_notes(setup: Setup) -> Iterator[str]:
     if not any(light.on for light in setup.lights) and not setup.windows:
-        yield "no light is on and there is no window: nothing lights the sitter."
+        yield "no light is on and there is no window, so nothing lights the sitter: switch one on."
 
 
 def _sitter_notes(setup: Setup) -> Iterator[str]:
