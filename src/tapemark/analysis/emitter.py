@@ -16,6 +16,7 @@ from tapemark.photometry import honeycomb_share, polygon_illuminance
 #: Beyond so many times its reach a narrow beam is followed from the middle of its face only,
 #: which is then within 3 % for a beam of 60 degrees, anywhere in it.
 FAR_REACHES = 6.0
+LAMP_REACHES = 20.0  # the same for a measured lamp: nearer, the middle alone is 0.2 % off
 FEW_PLACES = 64  # up to so many receivers a beam is followed from twice as many places each way
 #: A grid's beam counts as narrow against a face up to so many half faces over its half angle.
 GRID_REACHES = 3.0
@@ -213,7 +214,7 @@ class Emitter:
         """Return the mean brightness of the front at receivers over that along the axis."""
         span = points - self.face.center
         beam = np.array(self.relative_brightness(normalize(span)))
-        reaches = FAR_REACHES
+        reaches = FAR_REACHES if self.distribution is None else LAMP_REACHES
         if self.grid_rad is not None:
             reaches = max(reaches, GRID_REACHES / float(np.tan(self.grid_rad / 2)))
         near = np.asarray(length(span) < reaches * self.face.reach_m)
