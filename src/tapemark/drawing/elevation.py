@@ -5,7 +5,7 @@ from typing import Literal
 
 import numpy as np
 
-from tapemark.analysis import LensGlare, Scene
+from tapemark.analysis import LensGlare, Scene, rigs
 from tapemark.drawing.body_profile import draw_arm, draw_body
 from tapemark.drawing.far_view import draw_sitter_from_afar
 from tapemark.drawing.floor import RoomCut, hatch_band, room_cut
@@ -14,7 +14,8 @@ from tapemark.drawing.gear_drawing import (
     draw_bounces,
     draw_camera,
     draw_flat_things,
-    draw_light,
+    draw_light_head,
+    draw_light_stand,
 )
 from tapemark.drawing.glare_rays import LightRay, glare_rays, ray_words
 from tapemark.drawing.labels import Label, LabelSpace
@@ -216,17 +217,21 @@ def _draw_things(
         bounces = draw_bounces(sheet, space, scene=scene, view=view, window=window)
     flats = draw_flat_things(sheet, space, scene=scene, view=view)
     depth = 1.0 if view.view_from == "camera-left" else -1.0
-    far = [one for one in setup.lights if one.place.position_m[0] * depth < 0]
-    near = [one for one in setup.lights if one.place.position_m[0] * depth >= 0]
-    for light in far:
+    stands = [(rig.base_m[0] * depth >= 0, rig.light) for rig in rigs(setup)]
+    heads = [(one.place.position_m[0] * depth >= 0, one) for one in setup.lights]
+    for light in [one for near, one in stands if not near]:
+        draw_light_stand(sheet, space, light, scene=scene, view=view)
+    for light in [one for near, one in heads if not near]:
         space.take_line(_draw_height(sheet, light, view))
-        draw_light(sheet, space, light, scene=scene, view=view)
+        draw_light_head(sheet, space, light, scene=scene, view=view)
     draw_camera(sheet, space, scene=scene, view=view)
     for person in sorted(people, key=lambda one: depth * one.pose.origin[0]):
         _draw_person(sheet, space, person, view)
-    for light in near:
+    for light in [one for near, one in stands if near]:
+        draw_light_stand(sheet, space, light, scene=scene, view=view)
+    for light in [one for near, one in heads if near]:
         space.take_line(_draw_height(sheet, light, view))
-        draw_light(sheet, space, light, scene=scene, view=view)
+        draw_light_head(sheet, space, light, scene=scene, view=view)
     labels = [_light_label(light, setup, view) for light in setup.lights]
     labels += [_camera_label(setup, view)]
     labels += [_sitter_label(person.sitter, view, system=setup.units) for person in people]

@@ -4,11 +4,13 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from tapemark.analysis import Scene, frame_view
+from tapemark.analysis import Scene, frame_view, rigs
+from tapemark.drawing.floor_ways import nearest_of_way
 from tapemark.drawing.gear import camera_gear, light_gear
 from tapemark.drawing.gear_drawing import WALL_M
 from tapemark.drawing.labels import LabelSpace
 from tapemark.drawing.projection import ParallelView
+from tapemark.drawing.stands import leans_out, stand_shape
 from tapemark.drawing.style import (
     FINE,
     HAIRLINE,
@@ -23,7 +25,7 @@ from tapemark.drawing.style import (
 from tapemark.drawing.svg import Sheet
 from tapemark.drawing.text_width import text_width
 from tapemark.geometry import FloatArray
-from tapemark.studio import Room
+from tapemark.studio import Room, Setup
 from tapemark.units import FOOT, UnitSystem, format_length
 
 _AROUND_M = 0.35  # free floor drawn around things
@@ -184,12 +186,26 @@ def _things(scene: Scene, references: tuple[tuple[float, float], ...]) -> FloatA
     gear.append(camera_gear(setup, axes=frame_view(scene).axes))
     points = [part.points[:, :2] for one in gear for part in one.parts]
     points += [one.mount[None, :2] for one in gear]
+    points += _floor_places(setup)
     standing = {"panel", "screen", "window", "backdrop"}
     points += [one.face.outline()[:, :2] for one in scene.emitters if one.kind in standing]
     around = np.array([(-0.3, -0.4), (0.3, 0.2)])
     points += [around + person.mark_m for person in setup.people]
     points += [np.array([one]) for one in references]
     return np.concatenate(points)
+
+
+def _floor_places(setup: Setup) -> list[FloatArray]:
+    """Return where stands have their feet, outlets are and ways come nearest, (n, 2) each [m]."""
+    room = setup.room
+    feet = [
+        stand_shape(rig).points[:, :2] if leans_out(rig) else np.array([rig.base_m])
+        for rig in rigs(setup)
+    ]
+    outlets = [one.outlet.position_m for one in setup.circuits if one.outlet is not None]
+    ways = [nearest_of_way(way) for way in setup.walkways]
+    low, high = (room.x_min_m, room.y_min_m), (room.x_max_m, room.y_max_m)
+    return feet + [np.clip([one], low, high) for one in (*outlets, *ways)]
 
 
 def _break_off(

@@ -20,7 +20,6 @@ _HEAD_LENGTH_M, _HEAD_RADIUS_M = 0.26, 0.065  # a studio head
 _SPEED_RING_M = 0.16  # across the back of a box
 _DISH_BACK_M = 0.14
 _ROD_OVER_DIAMETER = 0.36  # an umbrella's shaft, from its opening to the head
-_LEG_REACH_M = 0.42
 _CAMERA_BODY_M = (0.14, 0.07, 0.10)  # wide, deep, high
 _LENS_LENGTH_M, _LENS_RADIUS_M = 0.11, 0.04
 _CAMERA_LEG_REACH_M = 0.34
@@ -103,15 +102,6 @@ def camera_gear(setup: Setup, *, axes: FloatArray) -> Gear:
         Part(role="head", points=tube),
     )
     return Gear(parts=parts, mount=place.at(-_LENS_LENGTH_M - deep / 2), facing=axes[:, 1])
-
-
-def stand_legs(mount: FloatArray, *, reach_m: float = _LEG_REACH_M) -> list[FloatArray]:
-    """Return the column and the three legs of a stand, each (2, 3) [m]."""
-    foot = np.array([mount[0], mount[1], 0.0])
-    knee = np.array([mount[0], mount[1], min(0.55 * reach_m, 0.5 * float(mount[2]))])
-    low = np.array([mount[0], mount[1], 0.06])
-    feet = [foot + reach_m * _turned(np.pi * k / 6) for k in (1, 5, 9)]
-    return [np.stack([mount, low]), *(np.stack([knee, one]) for one in feet)]
 
 
 def camera_stand_legs(mount: FloatArray) -> list[FloatArray]:

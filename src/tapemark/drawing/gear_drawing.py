@@ -10,10 +10,10 @@ from tapemark.drawing.gear import (
     camera_gear,
     camera_stand_legs,
     light_gear,
-    stand_legs,
 )
 from tapemark.drawing.labels import LabelSpace
 from tapemark.drawing.projection import ParallelView, view_direction
+from tapemark.drawing.stands import rig_of, stand_shape
 from tapemark.drawing.style import FINE, INK, LIT, SOFT_INK, THICK, THIN, WHITE, Paint, filled, line
 from tapemark.drawing.svg import Sheet
 from tapemark.drawing.trace import contour_lines
@@ -33,17 +33,47 @@ def draw_light(
     sheet: Sheet, space: LabelSpace, light: Light, *, scene: Scene, view: ParallelView
 ) -> None:
     """Draw a light on its stand to scale."""
+    draw_light_stand(sheet, space, light, scene=scene, view=view)
+    draw_light_head(sheet, space, light, scene=scene, view=view)
+
+
+def draw_light_head(
+    sheet: Sheet, space: LabelSpace, light: Light, *, scene: Scene, view: ParallelView
+) -> None:
+    """Draw a light with its modifier, without what carries it."""
     gear = light_gear(light, setup=scene.setup)
     with sheet.group("light"):
-        _draw_stand(sheet, space, stand_legs(gear.mount), view)
         _draw_gear(sheet, space, gear, view=view, lit=light.on)
+
+
+def draw_light_stand(
+    sheet: Sheet, space: LabelSpace, light: Light, *, scene: Scene, view: ParallelView
+) -> None:
+    """Draw what carries a light: column, legs, arm and counterweight; nothing if it is fixed."""
+    shape = stand_shape(rig_of(light, scene.setup))
+    thin = line(FINE if view.view_from == "above" else THIN, color=SOFT_INK)
+    rods = [("leg", leg, thin) for leg in shape.legs]
+    rods += [("column", shape.column, thin)] if shape.column is not None else []
+    rods += [("arm", shape.arm, line(THICK, color=SOFT_INK))] if shape.arm is not None else []
+    with sheet.group("stand"):
+        for name, points, paint in rods:
+            page = view(points)
+            sheet.line(page, paint, name=name)
+            space.take_line(page)
+        if shape.counterweight is not None:
+            block = hull(view(shape.counterweight))
+            sheet.area([block], filled(INK, outline=THIN), name="counterweight")
+            space.take_area(block, width_pt=2.0)
 
 
 def draw_camera(sheet: Sheet, space: LabelSpace, *, scene: Scene, view: ParallelView) -> None:
     """Draw the camera on its tripod to scale."""
     gear = camera_gear(scene.setup, axes=frame_view(scene).axes)
     with sheet.group("camera"):
-        _draw_stand(sheet, space, camera_stand_legs(gear.mount), view)
+        for leg in camera_stand_legs(gear.mount):
+            page = view(leg)
+            sheet.line(page, line(FINE if view.view_from == "above" else THIN, color=SOFT_INK))
+            space.take_line(page)
         _draw_gear(sheet, space, gear, view=view, lit=False)
 
 
@@ -126,10 +156,17 @@ def bounce_patch(emitter: Emitter) -> list[FloatArray]:
     ]
 
 
-def draw_tape_mark(sheet: Sheet, space: LabelSpace, at: FloatArray, *, view: ParallelView) -> None:
+def draw_tape_mark(
+    sheet: Sheet,
+    space: LabelSpace,
+    at: FloatArray,
+    *,
+    view: ParallelView,
+    name: str = "tape mark",
+) -> None:
     """Draw the cross of tape that marks a place on the floor, as seen from above."""
     half, wide = _TAPE_M / 2, 0.022
-    with sheet.group("tape mark"):
+    with sheet.group(name):
         for turn in (np.pi / 4, -np.pi / 4):
             along = np.array([np.cos(turn), np.sin(turn), 0.0])
             across = np.array([-along[1], along[0], 0.0])
@@ -171,12 +208,3 @@ def _draw_part(sheet: Sheet, part: Part, view: ParallelView, *, lit: bool) -> No
     else:
         fill = INK if part.role == "head" else BODY
         sheet.area([hull(page)], filled(fill, outline=THIN), name=part.role)
-
-
-def _draw_stand(
-    sheet: Sheet, space: LabelSpace, legs: list[FloatArray], view: ParallelView
-) -> None:
-    for leg in legs:
-        page = view(leg)
-        sheet.line(page, line(FINE if view.view_from == "above" else THIN, color=SOFT_INK))
-        space.take_line(page)

@@ -2,16 +2,18 @@
 
 import numpy as np
 
-from tapemark.analysis import Scene, frame_view
+from tapemark.analysis import Scene, frame_view, rigs
 from tapemark.anatomy import edge_outline, temple_line
 from tapemark.drawing.brush import hull
 from tapemark.drawing.far_view import draw_sitter_from_afar
 from tapemark.drawing.floor import RoomCut, draw_floor, draw_walls, room_cut
+from tapemark.drawing.floor_ways import draw_walkways, draw_wiring
 from tapemark.drawing.gear_drawing import (
     draw_bounces,
     draw_camera,
     draw_flat_things,
-    draw_light,
+    draw_light_head,
+    draw_light_stand,
     draw_tape_mark,
 )
 from tapemark.drawing.labels import Label, LabelSpace
@@ -31,12 +33,14 @@ from tapemark.drawing.page import (
 from tapemark.drawing.plan_labels import (
     ReferencePoint,
     camera_label,
+    column_label,
     light_label,
     place_words,
     sitter_label,
     with_references,
 )
 from tapemark.drawing.projection import ParallelView
+from tapemark.drawing.stands import leans_out
 from tapemark.drawing.style import (
     FINE,
     INK,
@@ -55,10 +59,9 @@ from tapemark.studio import Light, Setup, aim_point_m
 from tapemark.units import format_length
 
 _FOOT_PT = 34.0  # for scale bar and notes
-_TAPE_NOTE = (
-    "Crosses of tape: under the middle of each lit face. "
-    "Distances run along the floor, from under the eyes."
-)
+_TAPE_NOTE = "Crosses of tape: under the middle of each lit face. "
+_BOOM_TAPE_NOTE = "Tape crosses: under lit faces and boom columns. "
+_DISTANCE_NOTE = "Distances run along the floor, from under the eyes."
 _STOOL_RADIUS_M = 0.17
 
 
@@ -92,12 +95,22 @@ def plan_drawing(
         bottom=sheet.height_pt - MARGIN_PT,
     )
     draw_floor(sheet, cut, view=view, system=setup.units)
-    bounces = _draw_lit_and_seen(sheet, space, scene, view=view, window=cut.window(view))
+    window = cut.window(view)
+    ways = draw_walkways(sheet, space, setup=setup, view=view, window=window)
+    bounces = _draw_lit_and_seen(sheet, space, scene, view=view, window=window)
     draw_walls(sheet, space, cut, view=view, room=setup.room, system=setup.units)
     labels = _draw_things(sheet, space, (scene, *others), view=view, readings=readings or {})
+    columns = [rig for rig in rigs(setup) if leans_out(rig)]
+    for rig in columns:
+        foot = np.array([*rig.base_m, 0.0])
+        draw_tape_mark(sheet, space, foot, view=view, name="column mark")
+    at_columns = [column_label(rig, setup, view, references=references) for rig in columns]
+    labels += draw_wiring(sheet, space, setup=setup, view=view)
     labels += [Label(lines=((name, 400),), target=at, color=SOFT_INK) for name, at in bounces]
+    labels += ways
     labels += [_draw_reference(sheet, space, one, view) for one in references]
     labels = [with_references(label, references, view, setup) for label in labels]
+    labels = [*at_columns, *labels]
     space.take_box(
         *scale_bar(
             sheet,
@@ -108,9 +121,8 @@ def plan_drawing(
         )
     )
     note_x = MARGIN_PT + 150.0
-    sheet.text(
-        note_x, sheet.height_pt - MARGIN_PT - 2.5, _TAPE_NOTE, size_pt=SMALL_PT, color=SOFT_INK
-    )
+    note = (_BOOM_TAPE_NOTE if columns else _TAPE_NOTE) + _DISTANCE_NOTE
+    sheet.text(note_x, sheet.height_pt - MARGIN_PT - 2.5, note, size_pt=SMALL_PT, color=SOFT_INK)
     space.take_box(note_x, sheet.height_pt - MARGIN_PT - 14.0, sheet.width_pt, sheet.height_pt)
     placed, left_out = space.place(labels)
     draw_labels(sheet, placed)
@@ -182,7 +194,9 @@ def _draw_things(
         _draw_sitter(sheet, space, person, view)
     draw_camera(sheet, space, scene=scene, view=view)
     for light in setup.lights:
-        draw_light(sheet, space, light, scene=scene, view=view)
+        draw_light_stand(sheet, space, light, scene=scene, view=view)
+    for light in setup.lights:
+        draw_light_head(sheet, space, light, scene=scene, view=view)
         draw_tape_mark(sheet, space, _floor(light.place.position_m), view=view)
     labels = [
         light_label(light, setup, view, reading=readings.get(light.name, ""))

@@ -4,8 +4,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from tapemark.analysis import Rig
 from tapemark.drawing.labels import Label
 from tapemark.drawing.projection import ParallelView
+from tapemark.drawing.style import SOFT_INK
 from tapemark.studio import Light, Setup, Sitter
 from tapemark.units import UnitSystem, format_length, format_side
 
@@ -45,12 +47,19 @@ def with_references(
     if not references or place is None:
         return label
     x, y, _ = place.position_m
+    lines = (*label.lines, _from_references(x, y, references, setup))
+    return Label(lines=lines, target=label.target, color=label.color)
+
+
+def _from_references(
+    x: float, y: float, references: tuple[ReferencePoint, ...], setup: Setup
+) -> tuple[str, int]:
+    """Return the line of a label with distances from the references."""
     parts = [
         f"{one.name} {format_length(float(np.hypot(x - one.x_m, y - one.y_m)), system=setup.units)}"
         for one in references
     ]
-    lines = (*label.lines, ("from " + ", ".join(parts), 400))
-    return Label(lines=lines, target=label.target, color=label.color)
+    return "from " + ", ".join(parts), 400
 
 
 def light_label(light: Light, setup: Setup, view: ParallelView, *, reading: str = "") -> Label:
@@ -62,6 +71,20 @@ def light_label(light: Light, setup: Setup, view: ParallelView, *, reading: str 
     if reading:
         lines.append((reading, 400))
     return Label(lines=tuple(lines), target=(float(at[0]), float(at[1])))
+
+
+def column_label(
+    rig: Rig, setup: Setup, view: ParallelView, *, references: tuple[ReferencePoint, ...] = ()
+) -> Label:
+    """Return the label at the foot of a column that does not stand under its head."""
+    x, y = rig.base_m
+    distance = format_length(float(np.hypot(x, y)), system=setup.units)
+    side = format_side(float(np.degrees(np.arctan2(x, y))))
+    lines = [(f"column {distance}, {side}", 400), (f"carries {rig.name}", 400)]
+    if references:
+        lines.append(_from_references(x, y, references, setup))
+    at = view(np.array([x, y, 0.0]))
+    return Label(lines=tuple(lines), target=(float(at[0]), float(at[1])), color=SOFT_INK)
 
 
 def place_words(light: Light, setup: Setup) -> str:
