@@ -1,6 +1,7 @@
-"""Laws of light on the background, of its cures, of flare and of the body that shades."""
+"""Laws of light on the background, of its cures, of and of flare."""
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -9,8 +10,16 @@ from hypothesis import strategies as st
 
 from tapemark.analysis import build_scene
 from tapemark.analysis.backdrop_light import backdrop_light
-from tapemark.analysis.background import NO_LIGHT_STOPS, background, clear_gap_m
+from tapemark.analysis.background import (
+    NO_LIGHT_STOPS,
+    background,
+    clear_gap_m,
+    picture_levels,
+)
 from tapemark.analysis.background_findings import (
+    BLACK_MOST_LEVEL,
+    STRAY_PART,
+    WHITE_LEAST_LEVEL,
     background_findings,
     flare_findings,
     glow_findings,
@@ -19,8 +28,9 @@ from tapemark.analysis.background_findings import (
 from tapemark.analysis.exposure import exposure
 from tapemark.analysis.face_light import face_light
 from tapemark.analysis.flare import flares
+from tapemark.analysis.hue import hue_word
 from tapemark.analysis.spill import cutting_flag, cutting_grid_deg, glows, spills
-from tapemark.anatomy import bodies_of, body_of, head_pose
+from tapemark.cli.report_around import _background
 from tapemark.studio import (
     Backdrop,
     Camera,
@@ -304,6 +314,130 @@ def test_black_asks_for_what_keeps_the_key_off():
     assert far.codes() == []
 
 
+def pushed_back(setup, gap_m):
+    """The same setup, sitter, lights and camera moved so far forward from the background."""
+    room = Room(**{**setup.room.model_dump(), "length_m": 30.0, "behind_sitter_m": 16.0})
+    hung = Backdrop(**{**setup.backdrop.model_dump(exclude_none=True), "distance_m": gap_m})
+    return Setup(**{**dict(setup), "backdrop": hung, "room": room})
+
+
+@pytest.mark.parametrize("modifier", [BOX, DISH])
+@pytest.mark.parametrize("reflectance", [0.04, 0.07])
+@pytest.mark.parametrize("fill", [-9.0, -5.0])
+def test_the_distance_named_for_black_makes_it_black(modifier, reflectance, fill):
+    lights = [
+        light("key", (0.0, 1.2, 1.8), modifier),
+        light("fill", (-0.4, 2.0, 1.5), power_stops=fill),
+    ]
+    black = {"look": "black", "reflectance": reflectance, "width_m": 7.6, "height_m": 3.1}
+    near = metered(portrait(lights, gap_m=1.0, backdrop=black))
+    seen = Seen(near)
+    (finding,) = [one for one in seen.findings() if one.code == "background-not-black"]
+    assert "forward to about " in finding.what_to_do
+    gap_m = float(finding.what_to_do.split("forward to about ")[1].split()[0])
+    cured = Seen(pushed_back(near, gap_m))
+    assert cured.codes() == []
+    assert -1.0 < np.log2(cured.result.mean.level / BLACK_MOST_LEVEL) < -0.1  # nor far beyond
+
+
+def test_no_finding_tells_of_no_stops():
+    told = []
+    for step in range(-8, 9):
+        level = 2.0 ** (step / 80.0)
+        setup = portrait(gap_m=2.0, backdrop={"look": "black"})
+        mean = Seen(setup).result.mean.level
+        aperture = setup.camera.aperture * math.sqrt(mean / (0.01 * level))
+        camera = Camera(**{**setup.camera.model_dump(), "aperture": aperture})
+        seen = Seen(Setup(**{**dict(setup), "camera": camera}))
+        told += [one.text for one in seen.findings() if one.code == "background-not-black"]
+    assert 0 < len(told) < 17
+    assert not [text for text in told if "0.0 stops" in text]
+
+
+def test_a_glow_as_bright_as_other_light_is_told_without_a_number():
+    seen = Seen(portrait([KEY, light("glow", (0.9, -1.0, 1.2), DISH, gel=Gel(preset="red"))]))
+    (glow,) = glows(seen.scene, light=seen.light) or (None,)
+    level = replace(glow, stops_over_others=0.04)
+    (finding,) = glow_findings(seen.scene, (level,), light=seen.light)
+    assert "only as bright as other light" in finding.text
+    under = replace(glow, stops_over_others=-0.3)
+    (finding,) = glow_findings(seen.scene, (under,), light=seen.light)
+    assert "only 0.3 stops under other light" in finding.text
+
+
+def test_the_caution_about_grey_ends_where_the_report_does():
+    seen = Seen(metered(lit_white(-6.0)))
+    (finding,) = [one for one in seen.findings() if one.code == "background-grey"]
+    assert f"down to sRGB {seen.result.darkest.srgb}." in finding.text
+
+
+def test_light_to_put_on_a_grey_background_is_told_in_stops():
+    seen = Seen(metered(portrait(gap_m=2.0, backdrop={**WHITE, "look": "white"})))
+    (finding,) = [one for one in seen.findings() if one.code == "background-grey"]
+    words = finding.what_to_do
+    assert words.startswith("Put a light on the background")
+    stops = float(words.split("up by ")[1].split()[0])
+    levels = picture_levels(seen.scene, seen.light)
+    dark = np.quantile(levels * 2.0**stops, STRAY_PART)
+    assert WHITE_LEAST_LEVEL <= dark < WHITE_LEAST_LEVEL * 2.0**0.1
+
+
+def test_a_glow_has_its_colours_name_and_value():
+    blue = Gel(name="deep blue", red=0.01, green=0.03, blue=0.7)
+    lamp = light("glow", (0.9, -1.0, 1.2), DISH, aim=at(0.4, -2.0, 1.5), gel=blue)
+    seen = Seen(portrait([KEY, lamp]))
+    (glow,) = glows(seen.scene, light=seen.light)
+    assert (glow.color, glow.gel) == ("blue", "deep blue")
+    assert glow.srgb[2] == 255 > glow.srgb[1] > glow.srgb[0]
+    line = " ".join(" ".join(told(seen, glow)).split())
+    assert "glow of glow with its gel, deep blue: " in line
+    assert f"{glow.width_m:.2f} m by {glow.height_m:.2f} m" in line
+    assert "stops over other light" in line
+    assert f"blue (sRGB {glow.srgb[0]} {glow.srgb[1]} 255)" in line
+
+
+@given(st.tuples(*[st.floats(0.0, 1.0)] * 3))
+def test_every_colour_has_a_name_whatever_its_brightness(srgb):
+    word = hue_word(srgb)
+    assert word
+    if max(srgb) > 0.1:
+        assert hue_word(tuple(one / max(srgb) for one in srgb)) == word
+
+
+@pytest.mark.parametrize(
+    ("srgb", "word"),
+    [
+        ((1, 0, 0), "red"),
+        ((1, 1, 0), "yellow"),
+        ((0, 1, 0), "green"),
+        ((0, 1, 1), "cyan"),
+        ((0, 0, 1), "blue"),
+        ((1, 0, 1), "magenta"),
+        ((1, 0.5, 0), "orange"),
+        ((1, 1, 1), "nearly white"),
+    ],
+)
+def test_the_corners_of_srgb_have_their_names(srgb, word):
+    assert hue_word(srgb) == word
+
+
+def test_backdrops_of_one_light_differ_by_how_they_come_out():
+    lines = []
+    for reflectance in (0.04, 0.18, 0.9):
+        seen = Seen(metered(portrait(backdrop={"reflectance": reflectance})))
+        lines.append(" ".join(" ".join(told(seen)).split()))
+    light_on, comes_out = zip(*(line.split("; comes out at sRGB ") for line in lines), strict=True)
+    assert len(set(light_on)) == 1
+    assert "incident" in light_on[0]
+    srgb = [int(one.split(",")[0]) for one in comes_out]
+    assert srgb[0] + 30 < srgb[1] < srgb[2] - 30
+
+
+def told(seen, *glow):
+    """What the report says of the background."""
+    return list(_background(seen.result, glow, "metric"))
+
+
 def test_as_seen_wants_the_reading_of_the_face():
     dim = Seen(metered(portrait(gap_m=3.0, backdrop={"look": "as seen"})))
     assert "background-dark" in dim.codes()
@@ -331,6 +465,15 @@ def test_the_flag_that_is_named_cuts_what_it_says():
     np.testing.assert_allclose(1.0 - left, flag.cuts_share, atol=0.06)
     assert flag.cuts_share > 0.3
     assert min(face_light(flagged.scene).free_shares[:1]) == 1.0  # the face keeps its light
+
+
+def test_a_light_that_no_panel_can_flag_is_no_trouble():
+    gel = Gel(preset="red")
+    lamp = light("background", (0.9, -1.0, 1.2), DISH, aim=at(0.4, -2.0, 1.5), power_stops=-1.0)
+    fill = light("fill", (-0.8, 1.4, 1.3), gel=gel, power_stops=-2.0)
+    seen = Seen(portrait([KEY, lamp, fill]))
+    assert cutting_flag(seen.scene, light=seen.light, name="background") is None
+    assert "glow-pale" in seen.codes()
 
 
 def test_the_grid_that_is_named_keeps_a_light_off_and_the_head_lit():
@@ -438,57 +581,3 @@ def test_a_window_behind_the_sitter_flares_and_a_backdrop_hides_it():
     assert [one.source for one in Seen(bare).flares()] == ["window"]
     hung = Setup(**{**dict(portrait()), "windows": (window,)})
     assert Seen(hung).flares() == ()
-
-
-# The body
-
-
-def test_body_is_symmetric_and_stands_on_the_floor():
-    for posture in ("seated", "standing"):
-        sitter = Sitter(posture=posture)
-        body = body_of(sitter, pose=head_pose(sitter))
-        points = body.surface(count=24).reshape(-1, 3)
-        np.testing.assert_allclose(points[:, 0].max(), -points[:, 0].min(), atol=0.01)
-        assert -0.05 < points[:, 2].min() < 0.05
-        crown = points[:, 2].max() - sitter.eye_height_m
-        assert 0.10 < crown < 0.15
-
-
-def test_body_turns_half_as_far_as_the_head():
-    sitter = Sitter(turn_deg=60.0)
-    body = body_of(sitter, pose=head_pose(sitter))
-    trunk, head = body.only("trunk"), body.only("head")
-    for part, turn in ((trunk, 30.0), (head, 60.0)):
-        out = part.axes[0][:, 1]
-        np.testing.assert_allclose(math.degrees(math.atan2(out[0], out[1])), turn, atol=1e-9)
-
-
-def test_body_shrinks_with_the_body_height():
-    widths = []
-    for tall in (1.3, 1.692, 1.9):
-        sitter = Sitter(posture="standing", body_height_m=tall)
-        points = body_of(sitter, pose=head_pose(sitter)).only("trunk").surface().reshape(-1, 3)
-        widths.append(np.ptp(points[:, 0]))
-    np.testing.assert_allclose(
-        np.array(widths) / widths[1], np.array([1.3, 1.692, 1.9]) / 1.692, rtol=1e-9
-    )
-
-
-def test_companions_stand_where_they_are_put():
-    friend = Companion(name="friend", across_m=0.7, back_m=0.4)
-    first, second = bodies_of(portrait(companions=(friend,)))
-    apart = second.only("head").centers - first.only("head").centers
-    np.testing.assert_allclose(apart[:, :2], [[0.7, -0.4], [0.7, -0.4]], atol=1e-9)
-    assert first.names == second.names
-
-
-@pytest.mark.parametrize("shape", [(3,), (5, 3), (2, 4, 3)])
-def test_blocks_takes_any_leading_axes(shape):
-    body = bodies_of(portrait())[0]
-    starts = np.broadcast_to(np.array([0.0, 3.0, 1.15]), shape)
-    towards = np.array([0.0, -1.0, 0.0])
-    assert np.all(body.blocks(starts, towards))
-    assert not np.any(body.blocks(starts, -towards))
-    assert not np.any(body.blocks(starts, towards, reach_m=1.0))
-    assert body.blocks(starts, towards).shape == shape[:-1]
-    assert not np.any(body.blocks(starts * np.nan, towards))

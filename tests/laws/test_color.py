@@ -13,6 +13,7 @@ from tapemark.analysis.color import MEAN_WILL_DO_MIRED, light_color, mixture
 from tapemark.analysis.color_findings import SEEN_MIRED, SHEETS, color_findings, nearest_gel
 from tapemark.analysis.exposure import ROOM_LAMPS, exposure
 from tapemark.analysis.face_light import face_light
+from tapemark.cli.report_light import _color
 from tapemark.photometry import (
     black_body_xyz,
     chromaticity,
@@ -276,6 +277,64 @@ def test_deep_colours_stay_out_of_the_mixture(studio):
     assert source.glow[0] == pytest.approx(1.0)
     assert color.face.color_k == pytest.approx(5500.0)
     assert list(found) == ["deep-color-on-face"]
+
+
+def test_a_deep_colour_is_named_where_it_leads(studio):
+    glow = studio.light("glow", (1.0, -0.8, 1.0), gel=Gel(preset="red"), aim="wall behind")
+    warm = studio.light("fill", (-0.8, 1.8, 1.4), head=TUNGSTEN, power_stops=-6.0)
+    setup = studio.setup([studio.light("key", (1.0, 1.2, 1.8)), warm, glow])
+    _, color, found = seen(setup, background={"key": 10.0, "fill": 10.0, "glow": 60.0})
+    back = color.background
+    assert (back.leading, back.off_key) == ("glow", "fill")
+    assert back.leading_share == pytest.approx(0.75)
+    assert back.off_key_share == pytest.approx(0.125)
+    assert back.deep_share == pytest.approx(0.75)
+    assert back.exposure_lx_s == pytest.approx(20.0)
+    assert "background-color" not in found  # red hides that the rest is warmer
+    _, color, found = seen(setup, background={"key": 40.0, "fill": 60.0, "glow": 5.0})
+    assert color.background.leading == "fill"
+    assert color.background.deep_share == pytest.approx(5.0 / 105.0)
+    assert "background-color" in found
+
+
+def test_without_deep_colours_all_light_is_in_the_mixture(studio):
+    _, color, _ = seen(key_and_fill(studio, fill={"head": TUNGSTEN}))
+    assert color.face.deep_share == 0.0
+    assert color.face.leading == color.face.off_key == "fill"
+    assert color.face.leading_share == color.face.off_key_share
+
+
+def test_a_deep_fill_is_told_on_the_face_and_its_shadow_side(studio):
+    setup = key_and_fill(studio, fill={"gel": Gel(preset="red")})
+    sides = {"lit_side": {"key": 9.0, "fill": 1.0}, "shadow_side": {"key": 0.3, "fill": 0.7}}
+    _, color, found = seen(setup, **sides)
+    note = found["deep-color-on-face"]
+    fill = next(one for one in color.sources if one.name == "fill")
+    assert fill.shadow_share == pytest.approx(0.7)
+    assert color.shadow_to_lit == pytest.approx(0.1)
+    assert note.severity == "note"
+    assert "of the light on the face, 70 % on its shadow side" in note.text
+    lines = " ".join(" ".join(_color(color)).split())
+    assert lines.startswith("fill with its gel, red, gives ")
+    assert lines.endswith("% of the light on the face, 70 % on its shadow side")
+
+
+def test_a_faint_deep_colour_in_black_shadow_is_no_note(studio):
+    setup = key_and_fill(studio, fill={"gel": Gel(preset="red"), "power_stops": -9.0})
+    faint = {"lit_side": {"key": 99.0}, "shadow_side": {"fill": 0.5}}
+    assert "deep-color-on-face" not in seen(setup, **faint)[2]
+    bright = {"lit_side": {"key": 99.0}, "shadow_side": {"fill": 20.0}}
+    assert "deep-color-on-face" in seen(setup, **bright)[2]
+
+
+@settings(max_examples=25)
+@given(power_stops=st.floats(-9.0, 0.0))
+def test_the_report_tells_a_colour_only_where_it_is_off(studio, power_stops):
+    fill = {"head": TUNGSTEN, "power_stops": power_stops}
+    _, color, _ = seen(key_and_fill(studio, fill=fill))
+    lines = list(_color(color))
+    assert bool(lines) == (abs(color.face.mired_from_white) >= 5.0)
+    assert not [one for one in lines if " 0 mired" in one]
 
 
 def test_nothing_but_deep_colours_or_dark_is_no_mixture(studio):

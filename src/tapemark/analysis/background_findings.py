@@ -12,7 +12,6 @@ from tapemark.analysis.background import (
     SitterShadow,
     clear_gap_m,
     picture_levels,
-    srgb_byte,
 )
 from tapemark.analysis.finding import Finding, Severity, percent, stops_text
 from tapemark.analysis.flare import FLAG_BEFORE_LENS_M, Flare
@@ -34,6 +33,9 @@ STRAY_PART = 0.05
 AS_SEEN_STOPS = 0.5  # either side of the face's reading (assumption)
 EVEN_STOPS = 1.0  # of a background wished as seen (assumption)
 BLACK_MOST_LEVEL = 0.01  # sRGB 25: kept black (assumption) [-]
+BLACK_MARGIN_STOPS = 0.3  # by which advice goes beyond what is just black (assumption)
+_EVERY = 5  # of the places on the background, for trying gaps
+LEAST_TOLD_STOPS = 0.05  # less is no stop to a tenth, and nothing to tell
 #: A shadow is told from this depth on, a very soft one from the second on; it is a caution where
 #: both deep and not very soft (assumption).
 SHADOW_TOLD_STOPS, SHADOW_DEEP_STOPS, SOFT_EDGE_M = 0.5, 1.0, 0.6
@@ -90,14 +92,13 @@ def glow_findings(
             if name != one.light
         }
         worst = max(others, key=lambda name: others[name])
-        way = "over" if one.stops_over_others >= 0.0 else "under"
+        against = _against(one.stops_over_others, "other light", level="as bright as")
         found.append(
             _finding(
                 "glow-pale",
                 "note",
-                f"The {one.gel} of {one.light} on the background is only "
-                f"{stops_text(one.stops_over_others)} {way} other light where it is strongest: "
-                "a pale tint.",
+                f"The {one.gel} of {one.light} on the background is only {against} where it is "
+                "strongest: a pale tint.",
                 f"{_keep_off(scene, light, worst)}, or turn {one.light} up.",
             )
         )
@@ -133,13 +134,12 @@ def spill_findings(scene: Scene, spilled: tuple[Spill, ...]) -> list[Finding]:
     for one in spilled:
         if one.face_stops is None or one.face_stops < NOSE_LIT_STOPS:
             continue
-        way = "over" if one.face_stops >= 0.0 else "under"
+        against = _against(one.face_stops, "the reading at the face", level="level with")
         found.append(
             _finding(
                 "rim-on-nose",
                 "caution",
-                f"{one.light} reaches nose or cheek from behind, {stops_text(one.face_stops)} "
-                f"{way} the reading at the face.",
+                f"{one.light} reaches nose or cheek from behind, {against}.",
                 f"Swing {one.light} farther behind the sitter, or flag its front edge.",
                 sitter=scene.sitter.name if len(scene.setup.people) > 1 else "",
             )
@@ -147,22 +147,30 @@ def spill_findings(scene: Scene, spilled: tuple[Spill, ...]) -> list[Finding]:
     return found
 
 
+def _against(stops: float, what: str, *, level: str) -> str:
+    """Return a difference in stops in words: ``0.3 stops over other light``."""
+    if abs(stops) < LEAST_TOLD_STOPS:
+        return f"{level} {what}"
+    return f"{stops_text(stops)} {'over' if stops > 0.0 else 'under'} {what}"
+
+
 def _white(
     scene: Scene, seen: Background, *, light: BackdropLight, spilled: tuple[Spill, ...]
 ) -> list[Finding]:
     levels = picture_levels(scene, light)
     dark, bright = (float(np.quantile(levels, one)) for one in (STRAY_PART, 1.0 - STRAY_PART))
-    if dark >= WHITE_LEAST_LEVEL and bright <= WHITE_MOST_LEVEL:
-        return []
     up = float(np.log2(WHITE_LEAST_LEVEL / max(dark, 1e-6)))
-    down = float(np.log2(bright / WHITE_MOST_LEVEL))
+    down = float(np.log2(max(bright, 1e-6) / WHITE_MOST_LEVEL))
+    if up < LEAST_TOLD_STOPS and down < LEAST_TOLD_STOPS:
+        return []
     if up > 0.0 and down > -up:
         return [
             _finding(
                 "background-uneven",
                 "caution",
                 f"The background is not evenly white: {stops_text(seen.evenness_stops)} from its "
-                f"darkest to its brightest place, sRGB {srgb_byte(dark)} to {srgb_byte(bright)}.",
+                f"darkest to its brightest place, sRGB {seen.darkest.srgb} to "
+                f"{seen.brightest.srgb}.",
                 "Light it from both sides, each light aimed past the middle and moved farther "
                 "from it, before changing any power.",
             )
@@ -174,7 +182,7 @@ def _white(
                 "background-grey",
                 "caution",
                 f"{percent(grey)} of the background is darker than clean white, down to "
-                f"sRGB {srgb_byte(dark)}.",
+                f"sRGB {seen.darkest.srgb}.",
                 _turn(
                     scene,
                     light=light,
@@ -184,11 +192,12 @@ def _white(
                 ),
             )
         ]
+    over = float(np.log2(2.0 * seen.brightest.level / WHITE_MOST_LEVEL))
     return [
         _finding(
             "background-overblown",
             "caution",
-            f"The background is up to {stops_text(down + 1.0)} brighter than white paper in the "
+            f"The background is up to {stops_text(over)} brighter than white paper in the "
             "light of the face: it eats into hair and outline and veils the lens.",
             _turn(
                 scene,
@@ -234,14 +243,16 @@ def _black(
     scene: Scene, seen: Background, *, light: BackdropLight, spilled: tuple[Spill, ...]
 ) -> list[Finding]:
     excess = float(np.log2(max(seen.mean.level, 1e-9) / BLACK_MOST_LEVEL))
-    if excess <= 0.0:
+    if excess < LEAST_TOLD_STOPS:
         return []
     worst = light.names[int(np.argmax(light.received.sum(axis=1)))]
     meant = {one.light for one in spilled if one.meant}
     what = (
         f"Switch off {worst}, or turn it away from the background"
         if worst in meant
-        else _keep_off(scene, light, worst, needs_stops=excess)
+        else _keep_off(
+            scene, light, worst, needs_stops=excess + BLACK_MARGIN_STOPS, falling=light.names
+        )
     )
     return [
         _finding(
@@ -277,7 +288,11 @@ def _turn(
 
     names, up = " and ".join(meant), level(0.0) < target
     if not meant and up:
-        return "Put a light on the background, out of the frame and off the sitter."
+        more = float(np.log2(target / max(level(0.0), 1e-6)))
+        return (
+            "Put a light on the background, out of the frame and off the sitter, that brings it "
+            f"up by {stops_text(np.ceil(10.0 * more - 1e-3) / 10.0)}."
+        )
     if not meant or (not up and level(-MOST_CHANGE_STOPS) > target):
         return "Move the sitter, with lights and camera, farther from the background."
     low, high = (0.0, MOST_CHANGE_STOPS) if up else (-MOST_CHANGE_STOPS, 0.0)
@@ -294,8 +309,18 @@ def _turn(
     return f"Turn {names} {'up' if up else 'down'} by {stops_text(change)}."
 
 
-def _keep_off(scene: Scene, light: BackdropLight, name: str, *, needs_stops: float = 1.0) -> str:
-    """Return what keeps a light off the background, without a full stop."""
+def _keep_off(
+    scene: Scene,
+    light: BackdropLight,
+    name: str,
+    *,
+    needs_stops: float = 1.0,
+    falling: tuple[str, ...] = (),
+) -> str:
+    """Return what keeps a light off the background, without a full stop.
+
+    By distance, `falling`, else that light alone, is to fall by so many stops.
+    """
     if all(one.name != name for one in scene.setup.lights):
         return f"Keep {name} off the background"
     grid = cutting_grid_deg(scene, light=light, name=name)
@@ -307,9 +332,8 @@ def _keep_off(scene: Scene, light: BackdropLight, name: str, *, needs_stops: flo
         left = light.total.sum() - received * flag.cuts_share
         if left * 2.0**needs_stops <= light.total.sum():
             return _flag_words(scene, flag, name)
-    gap = _gap_for(scene, light, name, stops=needs_stops)
-    now = -float(light.places[0, 1])
-    if gap is not None and gap > now:
+    gap = _gap_for(scene, light, falling or (name,), stops=needs_stops)
+    if gap is not None:
         far = format_length(gap, system=scene.setup.units)
         return (
             f"Move the sitter, with lights and camera, forward to about {far} from the background"
@@ -317,13 +341,49 @@ def _keep_off(scene: Scene, light: BackdropLight, name: str, *, needs_stops: flo
     return f"Bring {name} nearer to the sitter and turn it down, or hang a darker backdrop"
 
 
-def _gap_for(scene: Scene, light: BackdropLight, name: str, *, stops: float) -> float | None:
-    """Return the gap at which a light has fallen by some stops, if the room has it [m]."""
-    source = scene.emitters[light.names.index(name)].face.center
-    reach = float(np.linalg.norm(light.places.mean(axis=0) - source))
-    gap = -float(light.places[0, 1]) + reach * (2.0 ** (stops / 2.0) - 1.0)
-    gap = float(np.ceil(gap * 10.0) / 10.0)
-    return gap if gap <= _longest_gap(scene) else None
+def _gap_for(
+    scene: Scene, light: BackdropLight, names: tuple[str, ...], *, stops: float
+) -> float | None:
+    """Return the gap at which light has fallen by some stops, if the room has it [m].
+
+    To the next decimetre, the sitter's shadow on the background not counted.
+    """
+    now, longest = -float(light.places[0, 1]), _longest_gap(scene)
+    gaps = np.arange(np.floor(10.0 * now + 1e-6) + 1.0, np.floor(10.0 * longest + 1e-6) + 1.0) / 10
+    most = light.total if names == light.names else light.received[_indices(light, names)].sum(0)
+    wanted = float(most.mean()) / 2.0**stops
+    low, high = 0, len(gaps)
+    while low < high:
+        middle = (low + high) // 2
+        enough = _light_at_gap(scene, light, names, gap_m=float(gaps[middle])) <= wanted
+        low, high = (low, middle) if enough else (middle + 1, high)
+    return float(gaps[low]) if low < len(gaps) else None
+
+
+def _light_at_gap(
+    scene: Scene, light: BackdropLight, names: tuple[str, ...], *, gap_m: float
+) -> float:
+    """Return the mean light from emitters on the background, were it so far behind [lx·s]."""
+    rays = light.places[::_EVERY] - scene.camera
+    places = scene.camera + rays * ((-gap_m - scene.camera[1]) / rays[:, 1])[:, None]
+    facing, unshaded = np.array([0.0, 1.0, 0.0]), 1.0 - light.hidden + light.behind_people
+    found = 0.0
+    for index in _indices(light, names):
+        before = light.free[index]
+        if not before.any():
+            continue
+        passed = float((before * unshaded[index]).sum() / before.sum())
+        after = (
+            scene.emitters[index].exposure_at(places, normal=facing)
+            if index < len(scene.emitters)
+            else before
+        )
+        found += float(after.mean()) * passed
+    return found
+
+
+def _indices(light: BackdropLight, names: tuple[str, ...]) -> list[int]:
+    return [light.names.index(name) for name in names]
 
 
 def _longest_gap(scene: Scene) -> float:

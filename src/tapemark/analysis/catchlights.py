@@ -171,6 +171,41 @@ def _hiding(scene: Scene, mirrored: MirrorPoints, shining: list[Emitter]) -> dic
     inner = slice(0, -OUTLINE_POINTS)
     points = mirrored.points[:, :, inner]
     paths = np.stack([mirrored.to_light, mirrored.to_camera])[:, :, :, inner]
+    return {
+        **hidden_at_eye(scene, points, paths),
+        "something in front": np.stack(
+            [
+                blocked_paths(
+                    points[:, number],
+                    mirrored.samples[:, number, inner],
+                    emitter=one,
+                    others=scene.emitters,
+                    bodies=scene.neighbours,
+                )
+                for number, one in enumerate(shining)
+            ],
+            axis=1,
+        ),
+    }
+
+
+def hidden_at_eye(scene: Scene, points: FloatArray, paths: FloatArray) -> dict[str, np.ndarray]:
+    """Return, for each reason near the eye, which mirror points it hides.
+
+    Parameters
+    ----------
+    scene : Scene
+        Eyes, head and glasses.
+    points : (2, n, samples, 3) array
+        Mirror points on right and left cornea, world. [m]
+    paths : (2, 2, n, samples, 3) array
+        Directions from them to the light, then to the camera.
+
+    Returns
+    -------
+    dict of str to (2, n, samples) bool array
+        By what hides them, as in `Catchlight`.
+    """
     pose, eyes = scene.pose, scene.eyes
     local = (points - pose.origin) @ pose.axes
     rest = ((eyes.opening_center - pose.origin) @ pose.axes)[:, None, None, :]
@@ -188,19 +223,6 @@ def _hiding(scene: Scene, mirrored: MirrorPoints, shining: list[Emitter]) -> dic
         "lid": np.asarray(lid < 0),
         "head": np.asarray(blocked.any(axis=0)),
         "rim": _on_rim(scene, points, paths),
-        "something in front": np.stack(
-            [
-                blocked_paths(
-                    points[:, number],
-                    mirrored.samples[:, number, inner],
-                    emitter=one,
-                    others=scene.emitters,
-                    bodies=scene.neighbours,
-                )
-                for number, one in enumerate(shining)
-            ],
-            axis=1,
-        ),
     }
 
 

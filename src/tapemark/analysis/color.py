@@ -29,6 +29,9 @@ NOMINAL_DAYLIGHT_K = 5500.0  # white balance where there is no key, [cine-manual
 #: Below this the mean in mired stands for the mixture, which it misses by 2.5 mired at most:
 #: nobody sees that. The colour library is not loaded for less. [mired]
 MEAN_WILL_DO_MIRED = 5.0
+#: A deep colour counts as this far from the key's: farther than any sheet for a colour
+#: temperature shifts (assumption). [mired]
+DEEP_PULL_MIRED = 250.0
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -44,19 +47,29 @@ class MixedColor:
     mired_from_white : float
         Against the white balance, warmer positive. [mired]
     exposure_lx_s : float
-        Light it is made of. [lx·s]
+        Light it is made of, deep colours left out. [lx·s]
+    deep_share : float
+        Share of all light there that has a deep colour, 0 to 1. [-]
     leading : str
-        The source whose colour is farthest from the key's for its share; empty without one.
+        The source that colours it most, deep colours counted: the farthest from the key's
+        colour for its share; empty without one.
     leading_share : float
-        Its share of that light, 0 to 1. [-]
+        Its share of all light there, 0 to 1. [-]
+    off_key : str
+        The same among the sources of a colour temperature.
+    off_key_share : float
+        Its share of all light there, 0 to 1. [-]
     """
 
     color_k: float
     duv: float
     mired_from_white: float
     exposure_lx_s: float
+    deep_share: float
     leading: str
     leading_share: float
+    off_key: str
+    off_key_share: float
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -77,8 +90,9 @@ class SourceColor:
         Its gel; empty without one.
     glow : three floats or None
         sRGB colour of a deep-coloured light on a white backdrop, 0 to 1.
-    face_share, background_share : float
-        Its share of the light at the face and on the background, its bounces included. [-]
+    face_share, shadow_share, background_share : float
+        Its share of the light at the face, on the face's shadow side and on the background,
+        its bounces included. [-]
     """
 
     name: str
@@ -88,6 +102,7 @@ class SourceColor:
     gel: str
     glow: tuple[float, float, float] | None
     face_share: float
+    shadow_share: float
     background_share: float
 
 
@@ -109,6 +124,8 @@ class LightColor:
         None where there is no light but that of deep colours.
     shadow_from_lit_mired, background_from_face_mired : float or None
         Differences, warmer positive. [mired]
+    shadow_to_lit : float or None
+        All light on the shadow side against all on the lit one [-]; None without any.
     """
 
     white_balance_k: float
@@ -121,6 +138,7 @@ class LightColor:
     background: MixedColor | None
     shadow_from_lit_mired: float | None
     background_from_face_mired: float | None
+    shadow_to_lit: float | None
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -177,14 +195,15 @@ def light_color(
         return _mixed(amounts, sources, white_k=white_k, key_k=key_k or white_k)
 
     face, back = mixed(at_face), mixed(behind)
-    lit = face if lit_side is None else mixed(_by_source(lit_side, scene))
-    shadow = mixed(rest if shadow_side is None else _by_source(shadow_side, scene))
+    on_lit = at_face if lit_side is None else _by_source(lit_side, scene)
+    in_shadow = rest if shadow_side is None else _by_source(shadow_side, scene)
+    lit, shadow, on_lit_side = mixed(on_lit), mixed(in_shadow), sum(on_lit.values())
     return LightColor(
         white_balance_k=white_k,
         white_balance_stated=stated is not None,
         key=key,
         sources=tuple(
-            _told(name, one, white_k=white_k, face=at_face, background=behind)
+            _told(name, one, white_k=white_k, face=at_face, shadow=in_shadow, background=behind)
             for name, one in sources.items()
         ),
         face=face,
@@ -193,6 +212,7 @@ def light_color(
         background=back,
         shadow_from_lit_mired=_between(lit, shadow),
         background_from_face_mired=_between(face, back),
+        shadow_to_lit=sum(in_shadow.values()) / on_lit_side if on_lit_side > 0.0 else None,
     )
 
 
@@ -246,20 +266,29 @@ def _mixed(
         if color_k is not None:
             by_color[color_k] = by_color.get(color_k, 0.0) + amount
             pulls[name] = amount * abs(float(mired_shift(key_k, to_k=color_k)))
-    total = sum(by_color.values())
-    if total <= 0.0:
+    plain, total = sum(by_color.values()), sum(amounts.values())
+    if plain <= 0.0:
         return None
+    deep = {name: DEEP_PULL_MIRED * one for name, one in amounts.items() if name not in pulls}
     color_k, duv = mixture(by_color)
-    leading = max(pulls, key=lambda name: pulls[name])
-    leads = pulls[leading] > 0.0
+    leading, off_key = _strongest({**pulls, **deep}), _strongest(pulls)
     return MixedColor(
         color_k=color_k,
         duv=duv,
         mired_from_white=float(mired_shift(white_k, to_k=color_k)),
-        exposure_lx_s=total,
-        leading=leading if leads else "",
-        leading_share=amounts[leading] / total if leads else 0.0,
+        exposure_lx_s=plain,
+        deep_share=sum(amounts[name] for name in deep) / total,
+        leading=leading,
+        leading_share=_share(leading, amounts),
+        off_key=off_key,
+        off_key_share=_share(off_key, amounts),
     )
+
+
+def _strongest(pulls: Mapping[str, float]) -> str:
+    """Return what pulls a colour most; empty where nothing does."""
+    name = max(pulls, key=lambda name: pulls[name], default="")
+    return name if name and pulls[name] > 0.0 else ""
 
 
 def mixture(amounts: Mapping[float, float]) -> tuple[float, float]:
@@ -299,6 +328,7 @@ def _told(
     *,
     white_k: float,
     face: Mapping[str, float],
+    shadow: Mapping[str, float],
     background: Mapping[str, float],
 ) -> SourceColor:
     deep = None if source.gel is None else source.gel.shares
@@ -312,6 +342,7 @@ def _told(
         gel="" if source.gel is None else source.gel.label,
         glow=None if deep is None else glow_srgb(deep),
         face_share=_share(name, face),
+        shadow_share=_share(name, shadow),
         background_share=_share(name, background),
     )
 

@@ -16,7 +16,9 @@ PLAIN_MIRED = 40.0  # nobody misses it: half of half CTO (assumption)
 #: What gets less light than this share of the face's, 4 stops under, is too dark to show a
 #: colour (assumption). [-]
 SHOWS_COLOR = 1 / 16
-EFFECT_SHARE = 0.1  # of the face's light from a deep colour: it shows (assumption) [-]
+EFFECT_SHARE = 0.1  # of the light from a deep colour: it shows (assumption) [-]
+#: From this share of a place's light on, a deep colour hides how warm the rest is (assumption).
+DEEP_HIDES_SHARE = 0.5
 SHEETS = tuple(name for name in GEL_PRESETS if name.endswith((" CTO", " CTB")))
 
 
@@ -95,8 +97,10 @@ def _sides(scene: Scene, color: LightColor) -> list[Finding]:
         return []
     if abs(apart) < SEEN_MIRED or shadow.exposure_lx_s < SHOWS_COLOR * lit.exposure_lx_s:
         return []
-    place = shadow if shadow.leading else lit
-    side = "it" if shadow.leading else "the lit side"
+    if _hidden(lit, shadow):
+        return []
+    place = shadow if shadow.off_key else lit
+    side = "it" if shadow.off_key else "the lit side"
     return [
         _finding(
             "mixed-color-on-face",
@@ -104,7 +108,7 @@ def _sides(scene: Scene, color: LightColor) -> list[Finding]:
             f"The shadow side of the face is {apart_text(apart)} than the lit side, about "
             f"{_kelvin(shadow.color_k)} against {_kelvin(lit.color_k)} (±20 mired): "
             f"{_share_of(color, place)} {side}.",
-            _bring_to_key(scene, color, place.leading),
+            _bring_to_key(scene, color, place.off_key),
         )
     ]
 
@@ -112,7 +116,7 @@ def _sides(scene: Scene, color: LightColor) -> list[Finding]:
 def _balance(scene: Scene, color: LightColor) -> list[Finding]:
     """Return whether the face as a whole is off the white balance."""
     face = color.face
-    if face is None or abs(face.mired_from_white) < SEEN_MIRED:
+    if face is None or abs(face.mired_from_white) < SEEN_MIRED or _hidden(face):
         return []
     white, to_face = _kelvin(color.white_balance_k), _kelvin(face.color_k)
     set_to = f"et the white balance to {to_face}, or take it from a grey card at the face"
@@ -120,7 +124,7 @@ def _balance(scene: Scene, color: LightColor) -> list[Finding]:
         balanced, advice = f"With the white balance at {white}", f"S{set_to}."
     else:
         balanced = f"With the white balance on {color.key}, {white},"
-        advice = f"{_bring_to_key(scene, color, face.leading)} Or s{set_to}."
+        advice = f"{_bring_to_key(scene, color, face.off_key)} Or s{set_to}."
     return [
         _finding(
             "white-balance-off",
@@ -139,9 +143,11 @@ def _background(scene: Scene, color: LightColor) -> list[Finding]:
         return []
     if abs(apart) < SEEN_MIRED or back.exposure_lx_s < SHOWS_COLOR * face.exposure_lx_s:
         return []
-    place = back if back.leading else face
-    side = "it" if back.leading else "the face"
-    source = _source(color, place.leading)
+    if _hidden(face, back):
+        return []
+    place = back if back.off_key else face
+    side = "it" if back.off_key else "the face"
+    source = _source(color, place.off_key)
     meant = bool(source.gel) and place is back
     return [
         _finding(
@@ -152,7 +158,7 @@ def _background(scene: Scene, color: LightColor) -> list[Finding]:
             f"{_share_of(color, place)} {side}.",
             f"Leave it if it is meant; else take the {source.gel} off {source.name}."
             if meant
-            else _bring_to_key(scene, color, place.leading),
+            else _bring_to_key(scene, color, place.off_key),
         )
     ]
 
@@ -163,13 +169,31 @@ def _effects(color: LightColor) -> list[Finding]:
         _finding(
             "deep-color-on-face",
             "note",
-            f"{one.name} with its gel, {one.gel}, gives {percent(one.face_share)} of the light on "
-            "the face and colours it.",
+            f"{deep_share_text(one)}, and colours it.",
             f"Leave it if it is meant; else keep {one.name} off the face with a flag or a grid.",
         )
         for one in color.sources
-        if one.glow is not None and one.face_share >= EFFECT_SHARE
+        if one.glow is not None and _shows(color, one)
     ]
+
+
+def _shows(color: LightColor, one: SourceColor) -> bool:
+    """Return whether a deep colour is seen on the face, or on its shadow side alone."""
+    in_shadow = one.shadow_share >= EFFECT_SHARE
+    bright = one.shadow_share * (color.shadow_to_lit or 0.0) >= SHOWS_COLOR
+    return one.face_share >= EFFECT_SHARE or (in_shadow and bright)
+
+
+def deep_share_text(one: SourceColor) -> str:
+    """Return how much a deep-coloured light gives the face, and its shadow side.
+
+    ``fill with its gel, red, gives 30 % of the light on the face, 70 % on its shadow side``
+    """
+    shadow = f", {percent(one.shadow_share)} on its shadow side" if one.shadow_share > 0.0 else ""
+    return (
+        f"{one.name} with its gel, {one.gel}, gives {percent(one.face_share)} of the light on the "
+        f"face{shadow}"
+    )
 
 
 def _bring_to_key(scene: Scene, color: LightColor, name: str) -> str:
@@ -222,11 +246,15 @@ def _source(color: LightColor, name: str) -> SourceColor:
     return next(one for one in color.sources if one.name == name)
 
 
+def _hidden(*places: MixedColor) -> bool:
+    return any(one.deep_share >= DEEP_HIDES_SHARE for one in places)
+
+
 def _share_of(color: LightColor, place: MixedColor) -> str:
-    source = _source(color, place.leading)
+    source = _source(color, place.off_key)
     return (
         f"{source.name}, {_kelvin(source.color_k or source.bare_k)}, gives "
-        f"{percent(place.leading_share)} of the light on"
+        f"{percent(place.off_key_share)} of the light on"
     )
 
 

@@ -79,7 +79,7 @@ def cover_map(
     weight = np.stack([view.reflected[surface].weight for surface in SURFACES])
     glasses = scene.sitter.glasses
     weight[1] *= 1.0 if glasses is None else glasses.tint_transmission**2  # in and out again
-    skin, behind = _behind(view, light, scene)
+    skin, behind = behind_lenses(view, light, scene)
     least = threshold_contrast * behind / np.maximum(weight, 1e-12)
     owner, brightness = (
         field.reshape(origins.shape[:-1])
@@ -117,8 +117,8 @@ def eye_share(view: LensView) -> FloatArray:
     return np.asarray(np.minimum(np.maximum(share, 0.0), 1.0))
 
 
-def _behind(view: LensView, light: FaceLight, scene: Scene) -> tuple[FloatArray, FloatArray]:
-    """Return luminous exposure of bare lit skin (lens,) and behind each cell."""
+def behind_lenses(view: LensView, light: FaceLight, scene: Scene) -> tuple[FloatArray, FloatArray]:
+    """Return luminous exposure of bare lit skin (lens,) and behind each cell [cd·s/m²]."""
     pairs = view.opening.shape[0] // 2
     received = np.tile(np.asarray(light.at_eyes), pairs) / np.pi
     sitter = scene.sitter

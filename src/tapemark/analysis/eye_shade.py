@@ -20,7 +20,7 @@ from tapemark.units import MM
 
 #: Paths leave the iris inside the eye: so much of their start is not looked for in the head.
 CLEARANCE_M = 12.0 * MM
-_RINGS = ((0.0, 1), (0.45, 4), (0.85, 8))  # radius over that of the iris, places
+RINGS = ((0.0, 1), (0.45, 4), (0.85, 8))  # radius over that of the iris, places
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -51,7 +51,7 @@ class EyeShade:
 
 def eye_shade(scene: Scene, *, key: KeyLight | None) -> tuple[EyeShade, EyeShade]:
     """Return what light each eye loses, right eye first."""
-    points, normals = _iris_places(scene)
+    points, normals = iris_places(scene)
     cut = [(one, source_patches(one)) for one in scene.emitters]
     given = [
         patch_light(emitter, patches, places=points, normals=normals) for emitter, patches in cut
@@ -132,17 +132,27 @@ def _worst(sums: dict[str, FloatArray], row: int) -> str:
     return found if found and sums[found][row] > 0 else ""
 
 
-def _iris_places(scene: Scene) -> tuple[FloatArray, FloatArray]:
-    """Return places over both irises and the way they face, right eye first, (2n, 3) each."""
+def iris_places(
+    scene: Scene, *, rings: tuple[tuple[float, int], ...] = RINGS
+) -> tuple[FloatArray, FloatArray]:
+    """Return places over both irises and the way they face, right eye first, (2n, 3) each.
+
+    Parameters
+    ----------
+    scene : Scene
+        Whose eyes.
+    rings : tuple of (float, int)
+        Radius over that of the iris, and places, of each ring. [-]
+    """
     eyes = scene.eyes
-    rings = []
-    for share, count in _RINGS:
+    found = []
+    for share, count in rings:
         angle = (np.arange(count) + 0.5) * 2.0 * np.pi / count
         radius = share * eyes.iris_diameter_m / 2
         flat = np.zeros((count, 3))
         flat[:, 0], flat[:, 2] = radius * np.cos(angle), radius * np.sin(angle)
-        rings.append(flat)
-    local = np.concatenate(rings)
+        found.append(flat)
+    local = np.concatenate(found)
     points = eyes.iris_center[:, None, :] + local @ np.swapaxes(eyes.gaze_axes, 1, 2)
     normals = np.broadcast_to(eyes.gaze[:, None, :], points.shape)
     return points.reshape(-1, 3), normals.reshape(-1, 3)

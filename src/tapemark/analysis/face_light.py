@@ -6,7 +6,7 @@ import numpy as np
 
 from tapemark.analysis.scene import Scene
 from tapemark.analysis.shading import free_share
-from tapemark.geometry import to_world
+from tapemark.geometry import FloatArray, to_world
 from tapemark.units import MM
 
 EYE_SOCKET_M = 5.0 * MM  # receivers this far in front of the corneas
@@ -35,9 +35,7 @@ def face_light(scene: Scene) -> FaceLight:
     -----
     What stands in between is looked for; shadows of nose, brow and frame are not.
     """
-    half = scene.sitter.face.interpupillary_mm * MM / 2
-    local = np.array([[half, EYE_SOCKET_M, 0.0], [-half, EYE_SOCKET_M, 0.0]])
-    places = to_world(local, origin=scene.pose.origin, axes=scene.pose.axes)
+    places = eye_places(scene)
     normal = np.broadcast_to(scene.pose.axes[:, 1], places.shape)
     middle = places.mean(axis=0)
     shares = tuple(
@@ -50,3 +48,10 @@ def face_light(scene: Scene) -> FaceLight:
     ]
     total = np.sum(each, axis=0) if each else np.zeros(2)
     return FaceLight(at_eyes=(float(total[0]), float(total[1])), free_shares=shares)
+
+
+def eye_places(scene: Scene) -> FloatArray:
+    """Return the receivers in front of right and left cornea, world, (2, 3) [m]."""
+    half = scene.sitter.face.interpupillary_mm * MM / 2
+    local = np.array([[half, EYE_SOCKET_M, 0.0], [-half, EYE_SOCKET_M, 0.0]])
+    return to_world(local, origin=scene.pose.origin, axes=scene.pose.axes)

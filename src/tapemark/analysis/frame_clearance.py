@@ -129,14 +129,14 @@ def _things(scene: Scene) -> Iterator[tuple[str, str, Bodies]]:
     """Yield name, kind and parts of everything that stands about."""
     setup = scene.setup
     for light, emitter in zip(setup.lights, scene.emitters, strict=False):
-        yield light.name, "light", list(_light_parts(light, emitter.face, setup))
+        yield light.name, "light", list(light_parts(light, emitter.face, setup))
     for emitter in scene.emitters:
         if emitter.kind in ("panel", "screen"):
             yield emitter.name, emitter.kind, _sheet_parts(emitter)
 
 
-def _light_parts(light: Light, face: Face, setup: Setup) -> Iterator[tuple[PartName, FloatArray]]:
-    """Yield modifier, head and what holds them, each as (n, 3) points [m]."""
+def light_parts(light: Light, face: Face, setup: Setup) -> Iterator[tuple[PartName, FloatArray]]:
+    """Yield modifier, head and what holds them, each as (n, 3) points, world [m]."""
     along = face.axes[:, 1]
     if isinstance(face, BowlFace):
         sign = -1.0 if face.hollow_front else 1.0

@@ -213,7 +213,7 @@ def _pattern(scene: Scene, key: KeyLight | None, cheek: CheekShadow | None) -> t
 def _in_line(scene: Scene, key: KeyLight, where: str) -> tuple[Pattern, str]:
     if not _within(key.elevation_deg, BUTTERFLY_UP_DEG):
         return "none", f"{where}: too high for a butterfly"
-    below = _light_from_below(scene, key)
+    below = light_from_below(scene, key)
     if below is not None:
         return "clamshell", f"{where}, with {below} from below"
     return "butterfly", f"{where}: the shadow falls straight under the nose"
@@ -273,7 +273,7 @@ def _towards_camera(scene: Scene) -> np.ndarray:
     return np.asarray(normalize((scene.camera - scene.pose.origin) @ scene.pose.axes))
 
 
-def _light_from_below(scene: Scene, key: KeyLight) -> str | None:
+def light_from_below(scene: Scene, key: KeyLight) -> str | None:
     """Return the light that makes a clamshell of a butterfly, if there is one."""
     place = scene.pose.origin[None]
     for emitter in scene.emitters:

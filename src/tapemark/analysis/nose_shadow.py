@@ -22,6 +22,11 @@ from tapemark.units import MM
 #: the mouth (assumptions: 10 mm under the foot of the nose, 52 mm wide). [mm]
 LIP_TOP_MM, HALF_MOUTH_MM = -59.0, 26.0
 STEP_MM, LONGEST_MM = 2.5, 85.0
+EDGE_PLACES = 41  # on the few steps in which the shadow ends: 0.1 to 0.4 mm apart
+EDGE_FROM, EDGE_TO = 0.1, 0.9  # share of the way from the shadow's middle to the key in full
+LEAST_FACING = -0.1  # cosine from the key's middle; a broad key still lights such skin (assumption)
+LONGEST_JUMP = 0.5  # share from one place to the next; more is a fold of the skin
+SLACK = 0.1  # a share that falls by more is another shadow's (a lip, a fold)
 NOSE_MM = 40.0  # from the tip; a shadow that begins farther off is not the nose's
 FAINTEST = 0.8  # share of the key in the middle of a shadow one still sees (assumption)
 #: A key closer to the nose's own axis than this throws no shadow that leaves the nose. [-]
@@ -49,8 +54,8 @@ class NoseShadow:
         Whether it reaches onto the upper lip.
     edge_mm : float or None
         Width along the skin from a tenth to nine tenths of the way between the
-        middle of the shadow and the key in full; None where the skin does not
-        come out into it again.
+        darkest place before the end and the key in full; None where another
+        shadow begins, or the skin turns away from the key, before that.
     edge_formula_mm : float or None
         The same by size of source times way behind the nose over way to the
         source, square to the light, from full shadow to full light.
@@ -72,11 +77,8 @@ def nose_shadow(scene: Scene, key: KeyLight) -> NoseShadow | None:
     if slant < LEAST_SLANT or key.direction[1] < -0.1:
         return None
     away = np.array([-x, -z]) / slant
-    skin, travelled = _walk(scene.head, away)
-    world = skin.in_world(scene.pose)
-    seen = seen_share(
-        scene, key.emitter, places=world.points, normals=world.normals, pairs=EDGE_PAIRS
-    )
+    skin = _walk(scene.head, away, np.arange(0.0, LONGEST_MM, STEP_MM))
+    seen = _seen(scene, key, skin)
     falls = float(np.degrees(np.arctan2(away[0], -away[1])))
     near = seen[: int(NOSE_MM / STEP_MM)]
     deepest = float(near.min())
@@ -103,7 +105,7 @@ def nose_shadow(scene: Scene, key: KeyLight) -> NoseShadow | None:
         length_mm=STEP_MM * end,
         over_lip_mm=over_lip,
         crosses_lip=in_mouth and over_lip < 0.0,
-        edge_mm=_edge(share, travelled / MM, end),
+        edge_mm=_edge_mm(scene, key, away=away, coarse=share, end=end),
         edge_formula_mm=_formula_edge(scene, key, away=away, end=last) / MM,
     )
 
@@ -135,16 +137,22 @@ def lip_elevation_deg(head: HeadSurface) -> float:
     return float(np.degrees(np.arctan2(up - lip, np.maximum(before, 1e-9)).min()))
 
 
-def _walk(head: HeadSurface, away: FloatArray) -> tuple[SkinPlaces, FloatArray]:
-    """Return the skin from the tip of the nose on, head frame, and the way along it [m]."""
+def _walk(head: HeadSurface, away: FloatArray, steps_mm: FloatArray) -> SkinPlaces:
+    """Return the skin at steps from the tip of the nose, as far as there is any, head frame."""
     tip_x, _, tip_z = _tip(head)
-    steps = np.arange(0.0, LONGEST_MM, STEP_MM) * MM
+    steps = steps_mm * MM
     skin = skin_at(head, tip_x + steps * away[0], tip_z + steps * away[1])
     on_face = np.isfinite(skin.normals).all(axis=-1)
     count = len(steps) if on_face.all() else int(np.argmin(on_face))
-    skin = SkinPlaces(points=skin.points[:count], normals=skin.normals[:count])
-    way = np.sqrt((np.diff(skin.points, axis=0) ** 2).sum(axis=-1))
-    return skin, np.concatenate([[0.0], np.cumsum(way)])
+    return SkinPlaces(points=skin.points[:count], normals=skin.normals[:count])
+
+
+def _seen(scene: Scene, key: KeyLight, skin: SkinPlaces) -> FloatArray:
+    """Return the share of the key that the skin sees."""
+    world = skin.in_world(scene.pose)
+    return seen_share(
+        scene, key.emitter, places=world.points, normals=world.normals, pairs=EDGE_PAIRS
+    )
 
 
 @lru_cache(maxsize=32)
@@ -164,19 +172,54 @@ def _end_of_shadow(seen: FloatArray) -> float | None:
     return after - 1 + (0.5 - before) / (float(seen[after]) - before)
 
 
-def _edge(seen: FloatArray, travelled: FloatArray, end: float) -> float | None:
-    """Return how far the skin goes from a tenth to nine tenths of the light around an end."""
-    first = int(end)
-    while first > 0 and seen[first] > 0.1 and seen[first - 1] < seen[first]:
-        first -= 1
-    last = first + 1
-    while last < len(seen) - 1 and seen[last] < 0.9:
-        last += 1
-    if seen[last] < 0.9:
+def _edge_mm(
+    scene: Scene, key: KeyLight, *, away: FloatArray, coarse: FloatArray, end: float
+) -> float | None:
+    """Return the width of the edge around a shadow's end, followed in fine steps."""
+    first, last = _steps_around(coarse, end)
+    steps = np.linspace(first, last, EDGE_PLACES)
+    skin = _walk(scene.head, away, steps * STEP_MM)
+    share = np.where(skin.normals @ key.direction > LEAST_FACING, _seen(scene, key, skin), np.nan)
+    rise = _rise(share, int(np.searchsorted(steps, end)))
+    if rise is None:
         return None
-    rising = np.maximum.accumulate(seen[first : last + 1])
-    low, high = np.interp([max(0.1, rising[0]), 0.9], rising, travelled[first : last + 1])
+    way = np.sqrt((np.diff(skin.points[rise], axis=0) ** 2).sum(axis=-1)) / MM
+    highest = np.maximum.accumulate(share[rise])
+    ends = highest[0] + np.array([EDGE_FROM, EDGE_TO]) * (1.0 - highest[0])
+    low, high = np.interp(ends, highest, np.concatenate([[0.0], np.cumsum(way)]))
     return float(high - low)
+
+
+def _steps_around(share: FloatArray, end: float) -> tuple[int, int]:
+    """Return the steps between which a shadow goes over into light or into another shadow."""
+    first = int(end)
+    while first > 0 and share[first] > EDGE_FROM and share[first - 1] < share[first] + SLACK:
+        first -= 1
+    last = int(end) + 1
+    while last < len(share) - 1 and EDGE_TO > share[last] > share[last - 1] - SLACK:
+        last += 1
+    return max(first - 1, 0), min(last + 1, len(share) - 1)
+
+
+def _rise(share: FloatArray, middle: int) -> slice | None:
+    """Return the places, around one of them, on which a share rises from its lowest to full.
+
+    None where it falls again, or is not known (NaN), before it is nearly full.
+    """
+    before, after = share[middle::-1], share[middle:]
+    rises = ~(before <= np.minimum.accumulate(before) + SLACK)
+    dark = before[: int(np.argmax(rises)) if rises.any() else len(before)]
+    if not len(dark) or dark.min() > FAINTEST:
+        return None
+    first = middle - int(np.argmin(dark))
+    full = np.flatnonzero(after >= dark.min() + EDGE_TO * (1.0 - dark.min()))
+    if not len(full):
+        return None
+    rise = slice(first, middle + int(full[0]) + 1)
+    falls = share[rise] < np.maximum.accumulate(share[rise]) - SLACK
+    unsure = np.isnan(share[rise]) | falls
+    folds = np.diff(share[rise]) > LONGEST_JUMP
+    return None if unsure.any() or folds.any() else rise
 
 
 def _at(points: FloatArray, step: float) -> FloatArray:

@@ -14,6 +14,7 @@ from tapemark.analysis.background import NO_LIGHT_STOPS, stops_over_key
 from tapemark.analysis.emitter import Emitter
 from tapemark.analysis.exposure import Exposure
 from tapemark.analysis.face_points import skin_at
+from tapemark.analysis.hue import hue_word, srgb_bytes
 from tapemark.analysis.light_at_places import seen_share
 from tapemark.analysis.light_faces import FlatFace
 from tapemark.analysis.scene import Scene
@@ -25,7 +26,7 @@ from tapemark.geometry import (
     normalize,
     to_local,
 )
-from tapemark.photometry import stops_between
+from tapemark.photometry import glow_srgb, stops_between
 from tapemark.studio import aim_point_m
 from tapemark.units import MM
 
@@ -104,6 +105,10 @@ class Glow:
     ----------
     light, gel : str
         Names of the light and of its gel.
+    color : str
+        What its colour is called.
+    srgb : three ints
+        Its colour on a white backdrop, without other light, as 8-bit sRGB values. [-]
     across_m, up_m : float
         Its brightest place: to camera-left of the sitter mark, and over the floor. [m]
     width_m, height_m : float
@@ -116,6 +121,8 @@ class Glow:
 
     light: str
     gel: str
+    color: str
+    srgb: tuple[int, int, int]
     across_m: float
     up_m: float
     width_m: float
@@ -183,6 +190,8 @@ def glows(scene: Scene, *, light: BackdropLight) -> tuple[Glow, ...]:
             Glow(
                 light=one.name,
                 gel=one.gel.label,
+                color=hue_word(glow_srgb(one.gel.shares)),
+                srgb=srgb_bytes(glow_srgb(one.gel.shares)),
                 across_m=place[0],
                 up_m=place[1],
                 width_m=size[0],
@@ -310,8 +319,11 @@ def _panel(
         across = np.array([ahead[1], -ahead[0], 0.0])
         across = across * np.sign(across @ outwards)
         plane = _Plane(source=source, ahead=ahead, across=across, away_m=away)
-        to_places = plane.crossings(corners, places)
-        inner, outer, low, high = _edges(to_places[:, flagged], plane.crossings(corners, person))
+        box = plane.crossings(corners, places)[:, flagged]
+        to_person = plane.crossings(corners, person)
+        if np.isnan(box).all() or np.isnan(to_person).all():
+            return None  # the plane lies beyond what the light is to reach, or not to
+        inner, outer, low, high = _edges(box, to_person)
         ahead = _level(away * ahead + across * (inner + outer) / 2)
     if outer - inner < LEAST_FLAG_M:
         return None

@@ -3,11 +3,12 @@
 import math
 from collections.abc import Iterator
 
-from tapemark.analysis import Background, DepthOfField, Safety
+from tapemark.analysis import Background, DepthOfField, Glow, Safety
 from tapemark.cli.lines import folded, signed
 from tapemark.services import CheckReport
-from tapemark.units import UnitSystem, format_length, format_mass
+from tapemark.units import UnitSystem, format_length
 
+_ALONE_STOPS = 10.0  # over other light: there is as good as none
 INFORMS = (
     "informs and never certifies: markings of the gear, local codes and qualified people decide"
 )
@@ -17,7 +18,7 @@ def background_lines(report: CheckReport) -> Iterator[str]:
     """Yield how the background comes out, what is in the frame and what is sharp."""
     frame, units = report.frame, report.scene.setup.units
     if frame.background is not None:
-        yield from _background(frame.background)
+        yield from _background(frame.background, frame.glows, units)
     person, size = frame.framing.people[0], frame.framing
     distance = format_length(person.distance_m, system=units)
     high = format_length(size.frame_height_m, system=units)
@@ -38,18 +39,36 @@ def background_lines(report: CheckReport) -> Iterator[str]:
         )
 
 
-def _background(seen: Background) -> Iterator[str]:
+def _background(seen: Background, glows: tuple[Glow, ...], units: UnitSystem) -> Iterator[str]:
+    yield from _tones(seen)
+    for one in glows:
+        wide, high = (format_length(each, system=units) for each in (one.width_m, one.height_m))
+        yield from folded(
+            f"glow of {one.light} with its gel, {one.gel}: {wide} by {high}, {_over(one)}, "
+            f"{one.color} (sRGB {' '.join(str(each) for each in one.srgb)})",
+            indent=4,
+        )
+
+
+def _over(glow: Glow) -> str:
+    """Return how bright a glow is where it leads most, in words."""
+    if glow.stops_over_others >= _ALONE_STOPS:
+        return "with no other light"
+    return f"{signed(glow.stops_over_others)} stops over other light"
+
+
+def _tones(seen: Background) -> Iterator[str]:
     tones = (seen.mean, seen.darkest, seen.brightest)
     mean, darkest, brightest = (one.srgb for one in tones)
-    levels = f"sRGB {mean}, {darkest} to {brightest}"
+    levels = f"comes out at sRGB {mean}, {darkest} to {brightest}"
     stops = [one.stops_over_key for one in tones]
     if any(one is None or not math.isfinite(one) for one in stops):
-        yield f"  {seen.surface.capitalize()} {levels}"
+        yield f"  {seen.surface.capitalize()}: {levels}"
         return
     middle, low, high = (signed(one) for one in stops if one is not None)
     yield from folded(
-        f"{seen.surface.capitalize()} {middle} stops against the key, {low} to {high} over what "
-        f"is seen of it ({levels})",
+        f"{seen.surface.capitalize()}: light on it {middle} stops against the key, {low} to "
+        f"{high} over what is seen of it (incident); {levels}",
         indent=2,
     )
 
@@ -84,11 +103,8 @@ def _stands(safe: Safety, units: UnitSystem) -> Iterator[str]:
     for one in safe.stands:
         if one.stand_assumed:
             continue
-        extra = ""
-        if one.ballast_kg is not None and one.ballast_kg > 0:
-            extra = f"; {format_mass(one.ballast_kg, system=units)} more ballast would steady it"
         yield from folded(
             f"{one.name}: tips at {one.weakest_deg:.0f}°, or at a push of {one.push_n:.0f} N "
-            f"at {format_length(one.push_height_m, system=units)}{extra}",
+            f"at {format_length(one.push_height_m, system=units)}",
             indent=2,
         )
