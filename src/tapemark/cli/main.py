@@ -10,7 +10,12 @@ import click
 from tapemark import __version__
 from tapemark.cli.check import check
 from tapemark.cli.demo import demo
+from tapemark.cli.map import map_command
+from tapemark.cli.moves import moves
+from tapemark.cli.order import order
+from tapemark.cli.plan import plan
 from tapemark.cli.schema import schema
+from tapemark.cli.walkins import walkins
 from tapemark.errors import TapemarkError, WriteError
 
 EXIT_DONE, EXIT_TROUBLE, EXIT_USAGE = 0, 1, 2
@@ -27,7 +32,12 @@ def commands() -> None:
 
 commands.add_command(check)
 commands.add_command(demo)
+commands.add_command(order)
+commands.add_command(map_command)
+commands.add_command(moves)
+commands.add_command(plan)
 commands.add_command(schema)
+commands.add_command(walkins)
 
 
 def main() -> None:

@@ -5,6 +5,7 @@ from tapemark.drawing.elevation import elevation_drawing
 from tapemark.drawing.face_light_drawing import face_light_drawing
 from tapemark.drawing.falloff_drawing import falloff_drawing
 from tapemark.drawing.glare_rays import LightRay, glare_rays
+from tapemark.drawing.map_drawing import map_drawing
 from tapemark.drawing.plan import plan_drawing
 from tapemark.drawing.plan_labels import ReferencePoint, corner_references
 from tapemark.drawing.png import svg_to_png
@@ -21,6 +22,7 @@ __all__ = [
     "face_light_drawing",
     "falloff_drawing",
     "glare_rays",
+    "map_drawing",
     "plan_drawing",
     "svg_to_png",
 ]

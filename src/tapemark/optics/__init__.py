@@ -35,6 +35,7 @@ from tapemark.optics.lens_trace import (
     TracedRays,
     front_point,
     leave_from_eye,
+    leave_front,
     trace_lens,
 )
 from tapemark.optics.mirrors import (
@@ -94,6 +95,7 @@ __all__ = [
     "intersect_toric",
     "keratometer_radius",
     "leave_from_eye",
+    "leave_front",
     "magnification",
     "normal_reflectance",
     "perspective_ratio",

@@ -10,7 +10,7 @@ def surface_reflectance(
     cos_incidence: FloatLike,
     *,
     index: FloatLike,
-    coating_reflectance: float | None,
+    coating_reflectance: FloatLike | None,
     index_from: FloatLike = 1.0,
 ) -> FloatArray:
     """Return the reflectance of a lens surface for unpolarised light.
@@ -21,7 +21,7 @@ def surface_reflectance(
         Cosine of the angle between ray and normal, of either sign, -1 to 1. [-]
     index : float or (...) array
         Refractive index behind the surface. [-]
-    coating_reflectance : float or None
+    coating_reflectance : float, (...) array or None
         Luminous reflectance of the coated surface met square on, 0 to 1; None for a bare
         surface. [-]
     index_from : float or (...) array

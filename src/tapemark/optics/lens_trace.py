@@ -16,7 +16,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from tapemark.geometry import FloatArray, dot, join_components
+from tapemark.geometry import FloatArray, FloatLike, dot, join_components
 from tapemark.optics.coating import surface_reflectance
 from tapemark.optics.reflection import reflect
 from tapemark.optics.refraction import refract
@@ -40,7 +40,7 @@ class LensOptics:
         Angle of meridian `a` from x towards z. [rad]
     thickness_m, index : arrays
         Centre thickness [m], refractive index [-].
-    coating_reflectance : float or None
+    coating_reflectance : float, array or None
         Per surface at normal incidence; None for bare surfaces. [-]
     """
 
@@ -50,7 +50,7 @@ class LensOptics:
     back_axis: FloatArray
     thickness_m: FloatArray
     index: FloatArray
-    coating_reflectance: float | None
+    coating_reflectance: FloatLike | None
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -73,11 +73,12 @@ class TracedRays:
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class LensPaths:
-    """The three families of rays of a camera view of a lens."""
+    """The three families of rays of a camera view of a lens, and the second before it leaves."""
 
     front: TracedRays
     back: TracedRays
     through: TracedRays
+    inside: TracedRays
 
 
 def front_point(x: FloatArray, z: FloatArray, *, curvature: FloatArray) -> FloatArray:
@@ -141,13 +142,35 @@ def trace_lens(camera: FloatArray, points: FloatArray, *, lens: LensOptics) -> L
         directions=refract(inside, normal=back_normal, index_from=lens.index, index_to=1.0),
         weight=share_in * share_out,
     )
-    back = _leave_front(at_back, reflect(inside, normal=back_normal), lens)
-    back = TracedRays(
-        origins=back.origins,
-        directions=back.directions,
-        weight=share_in * reflect_back * back.weight,
+    mirrored = TracedRays(
+        origins=at_back,
+        directions=reflect(inside, normal=back_normal),
+        weight=share_in * reflect_back,
     )
-    return LensPaths(front=front, back=back, through=through)
+    back = leave_front(mirrored, lens=lens)
+    return LensPaths(front=front, back=back, through=through, inside=mirrored)
+
+
+def leave_front(rays: TracedRays, *, lens: LensOptics) -> TracedRays:
+    """Return rays inside a lens as they leave through its front.
+
+    Parameters
+    ----------
+    rays : TracedRays
+        Inside the lens: in its optical frame, or in any other frame whose y axis is a normal
+        of the front at its origin.
+    lens : LensOptics
+        Front, index and coating; leading axes broadcast.
+
+    Returns
+    -------
+    TracedRays
+        Beyond the front; NaN where it is reflected totally.
+    """
+    left = _leave_front(rays.origins, rays.directions, lens)
+    return TracedRays(
+        origins=left.origins, directions=left.directions, weight=rays.weight * left.weight
+    )
 
 
 def leave_from_eye(origins: FloatArray, directions: FloatArray, *, lens: LensOptics) -> TracedRays:

@@ -2,6 +2,17 @@
 
 from tapemark.studio.aiming import aim_direction, aim_point_m
 from tapemark.studio.aims import AimName
+from tapemark.studio.brief import (
+    MOODS,
+    BackgroundGear,
+    Brief,
+    BriefCamera,
+    HeadGear,
+    ModifierGear,
+    PanelGear,
+    StandGear,
+)
+from tapemark.studio.brief_reading import brief_from_mapping, brief_from_toml
 from tapemark.studio.camera import SENSORS, Camera
 from tapemark.studio.changing import changed, with_light
 from tapemark.studio.gels import GEL_PRESETS, Gel
@@ -14,6 +25,16 @@ from tapemark.studio.glasses_facts import (
 from tapemark.studio.lights import Head, Light, Meter, Modifier
 from tapemark.studio.luminaires import Luminaire
 from tapemark.studio.place import Place, Spot
+from tapemark.studio.population import (
+    LENS_KINDS,
+    PROGRESSIVE_FROM_YEARS,
+    AgeBand,
+    KindShare,
+    Population,
+    PoseSpread,
+    population_from_toml,
+)
+from tapemark.studio.population_parts import Build, Fit, Frames, OutlineShare, Refraction
 from tapemark.studio.presets import (
     GLASSES_PRESETS,
     HEAD_PRESETS,
@@ -36,41 +57,63 @@ __all__ = [
     "GEL_PRESETS",
     "GLASSES_PRESETS",
     "HEAD_PRESETS",
+    "LENS_KINDS",
     "MATERIAL_INDEX",
     "MODIFIER_PRESETS",
+    "MOODS",
     "OUTLINE_SHAPES",
+    "PROGRESSIVE_FROM_YEARS",
     "SCHEMA_VERSION",
     "SENSORS",
     "STAND_PRESETS",
+    "AgeBand",
     "AimName",
     "Backdrop",
+    "BackgroundGear",
+    "Brief",
+    "BriefCamera",
+    "Build",
     "Camera",
     "Circuit",
     "Companion",
     "FaceMeasures",
+    "Fit",
+    "Frames",
     "Gel",
     "Glasses",
     "Head",
+    "HeadGear",
+    "KindShare",
     "Light",
     "Luminaire",
     "Meter",
     "Modifier",
+    "ModifierGear",
+    "OutlineShare",
     "Panel",
+    "PanelGear",
     "Place",
+    "Population",
+    "PoseSpread",
     "Prescription",
     "Preset",
+    "Refraction",
     "Room",
     "Screen",
     "Setup",
     "Sitter",
     "Spot",
     "Stand",
+    "StandGear",
     "Walkway",
     "Window",
     "aim_direction",
     "aim_point_m",
+    "brief_from_mapping",
+    "brief_from_toml",
     "changed",
     "json_schema",
+    "population_from_toml",
     "setup_from_mapping",
     "setup_from_toml",
     "setup_to_mapping",

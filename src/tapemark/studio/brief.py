@@ -113,6 +113,16 @@ class HeadGear(_Gear):
 
     @model_validator(mode="after")
     def _check(self) -> HeadGear:
+        if not self.head.known and self.meter is None:
+            flash = self.head.kind == "flash"
+            key, example = ("energy", "400 Ws") if flash else ("output", "6000 lm")
+            lacking = Problem(
+                key=f"head.{key}",
+                given="",
+                allowed=f'a value such as "{example}" for a {self.head.kind} head',
+                advice=f'add {key} = "{example}", or a preset such as "400 Ws studio head"',
+            )
+            raise refuse([lacking])
         if self.meter is None or self.meter.modifier is not None:
             return self
         problem = Problem(
@@ -227,9 +237,7 @@ class BriefCamera(Data):
 
     lenses_mm: Annotated[
         tuple[Annotated[float, kinds.small_length(4.0, 1200.0, usual=(8.0, 600.0))], ...],
-        Field(
-            min_length=1, max_length=50, validation_alias="lenses", serialization_alias="lenses"
-        ),
+        Field(max_length=50, validation_alias="lenses", serialization_alias="lenses"),
     ]
     sensor: Annotated[str, StringConstraints(strict=True, max_length=60)] = "full frame"
     orientation: Literal["portrait", "landscape"] | None = None
@@ -240,6 +248,10 @@ class BriefCamera(Data):
 
     @model_validator(mode="after")
     def _check(self) -> BriefCamera:
+        if not self.lenses_mm:
+            allowed = "the focal length of each lens that is there"
+            advice = 'write lenses = ["85 mm"]'
+            raise refuse([Problem(key="lenses", given="[]", allowed=allowed, advice=advice)])
         highest = self.iso if self.highest_iso is None else self.highest_iso
         if highest < self.iso:
             problem = Problem(
@@ -329,13 +341,11 @@ class Brief(Data):
     camera: BriefCamera
     heads: Annotated[
         tuple[HeadGear, ...],
-        Field(min_length=1, max_length=50, validation_alias="head", serialization_alias="head"),
+        Field(max_length=50, validation_alias="head", serialization_alias="head"),
     ]
     modifiers: Annotated[
         tuple[ModifierGear, ...],
-        Field(
-            min_length=1, max_length=50, validation_alias="modifier", serialization_alias="modifier"
-        ),
+        Field(max_length=50, validation_alias="modifier", serialization_alias="modifier"),
     ]
     stands: tuple[StandGear, ...] = _listed("stand")
     panels: tuple[PanelGear, ...] = _listed("panel")
@@ -365,7 +375,8 @@ class Brief(Data):
 
     @model_validator(mode="after")
     def _check(self) -> Brief:
-        problems = [*_name_problems(self), *_fit_problems(self)] or _room_problems(self)
+        problems = [*_empty_problems(self), *_name_problems(self), *_fit_problems(self)]
+        problems = problems or _room_problems(self)
         if problems:
             raise refuse(problems)
         return self
@@ -382,6 +393,21 @@ def _named(value: Any, kind: str) -> Any:
     thing = preset_or_table(thing)
     preset = thing.get("preset") if isinstance(thing, dict) else getattr(thing, "preset", None)
     return {**value, "name": preset} if isinstance(preset, str) and preset else value
+
+
+def _empty_problems(brief: Brief) -> list[Problem]:
+    """Return lists of gear that hold nothing."""
+    lists = {"head": brief.heads, "modifier": brief.modifiers}
+    return [
+        Problem(
+            key=key,
+            given="an empty list",
+            allowed=f"at least one [[{key}]]",
+            advice=f"add each {key} that is there",
+        )
+        for key, gear in lists.items()
+        if not gear
+    ]
 
 
 def _name_problems(brief: Brief) -> list[Problem]:
@@ -442,9 +468,7 @@ def _room_problems(brief: Brief) -> list[Problem]:
             units=brief.units,
             room=brief.room,
             sitter=brief.sitter,
-            camera=Camera(
-                place=Place(distance_m=ahead_m, height_m=eye_m), focal_length_mm=85.0
-            ),
+            camera=Camera(place=Place(distance_m=ahead_m, height_m=eye_m), focal_length_mm=85.0),
             companions=brief.companions,
             windows=brief.windows,
             screens=brief.screens,

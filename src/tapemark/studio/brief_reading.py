@@ -62,8 +62,7 @@ def brief_from_mapping(mapping: Mapping[str, object], *, name: str = "brief") ->
     SetupError
         With every problem found.
     """
-    units = mapping.get("units") if isinstance(mapping, Mapping) else None
-    system: UnitSystem = "us" if units == "us" else "metric"
+    system: UnitSystem = "us" if mapping.get("units") == "us" else "metric"
     context = reading_context(mapping, system=system)
     try:
         return Brief.model_validate(mapping, by_alias=True, by_name=False, context=context)

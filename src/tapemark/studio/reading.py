@@ -53,7 +53,7 @@ def setup_from_toml(text: str, *, name: str = "setup") -> Setup:
     try:
         mapping = tomllib.loads(text.removeprefix("\ufeff"))
     except (ValueError, RecursionError) as error:
-        raise SetupError((_syntax_problem(text, error),), name=name) from None
+        raise SetupError((syntax_problem(text, error),), name=name) from None
     return setup_from_mapping(mapping, name=name)
 
 
@@ -164,7 +164,7 @@ def _take_part_out(
     return False
 
 
-def _syntax_problem(text: str, error: Exception) -> Problem:
+def syntax_problem(text: str, error: Exception) -> Problem:
     message = "brackets are nested too deeply" if isinstance(error, RecursionError) else str(error)
     match = _POSITION.search(message)
     lines = text.splitlines() or [""]

@@ -17,6 +17,7 @@ from tapemark.units.angles import (
     write_chin_deg,
     write_side_deg,
 )
+from tapemark.units.clock import format_clock, format_span, parse_clock_s
 from tapemark.units.gear import (
     KILOGRAM_PER_POUND,
     format_mass,
@@ -81,15 +82,18 @@ __all__ = [
     "as_typed",
     "dialled_power",
     "format_angle",
+    "format_clock",
     "format_length",
     "format_mass",
     "format_side",
+    "format_span",
     "number_text",
     "parse_along_m",
     "parse_amperes_a",
     "parse_angle_deg",
     "parse_aperture",
     "parse_chin_deg",
+    "parse_clock_s",
     "parse_color_k",
     "parse_dioptres",
     "parse_efficacy_lm_per_w",

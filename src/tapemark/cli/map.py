@@ -1,0 +1,101 @@
+"""`tapemark map`: where one light may stand."""
+
+import json
+from collections.abc import Iterator
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+if TYPE_CHECKING:
+    from tapemark.services import MapReport
+
+PICTURES = (".svg", ".png")
+
+
+def _picture_name(
+    _context: click.Context, _option: click.Parameter, value: Path | None
+) -> Path | None:
+    if value is not None and value.suffix.lower() not in PICTURES:
+        raise click.BadParameter(f"{value}: write a name that ends in {' or '.join(PICTURES)}")
+    return value
+
+
+@click.command(name="map", epilog="Example: tapemark map reading-room.toml --light key")
+@click.argument("setup", type=click.Path(path_type=Path))
+@click.option("--light", "light_name", required=True, metavar="NAME", help="Which light.")
+@click.option("--json", "as_json", is_flag=True, help="Answer as JSON instead of text.")
+@click.option(
+    "--csv",
+    "table",
+    type=click.Path(path_type=Path),
+    metavar="FILE",
+    help="Also write every place as a line of a table.",
+)
+@click.option(
+    "--picture",
+    type=click.Path(path_type=Path),
+    metavar="FILE",
+    callback=_picture_name,
+    help="Also write the map as a drawing, .svg or .png.",
+)
+def map_command(
+    setup: Path, *, light_name: str, as_json: bool, table: Path | None, picture: Path | None
+) -> int:
+    """Map where one light of SETUP may stand: places open to it, and closed by the lenses.
+
+    The light is aimed at the face from every place, its power corrected. Exit status: 0 an open
+    place found, 1 none within reach, 2 the setup cannot be read or has no such light.
+    """
+    from tapemark.services import map_as_csv, map_as_plain, map_light, read_setup, write_results
+
+    report = map_light(read_setup(setup), light_name)
+    if as_json:
+        click.echo(json.dumps(map_as_plain(report), ensure_ascii=False))
+    else:
+        click.echo("\n".join(_lines(report)))
+    if table is not None:
+        write_results(table.parent, {table.name: map_as_csv(report)})
+        click.echo(f"wrote {table}", err=True)
+    if picture is not None:
+        write_results(picture.parent, {picture.name: _drawn(report, picture)})
+        click.echo(f"wrote {picture}", err=True)
+    return 0 if report.map.best is not None else 1
+
+
+def _drawn(report: "MapReport", picture: Path) -> str | bytes:
+    from tapemark.services import map_picture, picture_bytes
+
+    svg = map_picture(report)
+    return picture_bytes(svg) if picture.suffix.lower() == ".png" else svg
+
+
+def _lines(report: "MapReport") -> Iterator[str]:
+    """Yield the answer: now, best, open heights and what limits them."""
+    from tapemark.cli.lines import wrapped
+    from tapemark.planning.map_words import (
+        heights_text,
+        move_text,
+        place_text,
+        reach_text,
+        state_text,
+    )
+    from tapemark.units import format_length, format_side
+
+    found = report.map
+    setup = found.setup
+    yield f"Sightline map of {found.light.name}, aimed at the face from every place"
+    yield f"  now      {place_text(found.now, setup)}"
+    yield f"           {state_text(found.now)}"
+    if found.best is not None and found.best != found.now:
+        yield f"  best     {place_text(found.best, setup)}"
+        yield f"           {state_text(found.best)}"
+    yield from wrapped("  ->      ", move_text(found))
+    if report.still_shown:
+        shown = " and ".join(report.still_shown)
+        yield from wrapped("          ", f"The lenses also show {shown}: map that too.")
+    yield ""
+    out = format_length(found.light.place.distance_m, system=setup.units)
+    yield f"Open heights {out} out; in reach {reach_text(found.heights, setup)}"
+    for one in report.heights:
+        yield f"  {format_side(one.side_deg):<18} {heights_text(one, setup)}"

@@ -1,0 +1,68 @@
+"""`tapemark plan`: whole setups from a brief."""
+
+import json
+from pathlib import Path
+
+import click
+
+MOST_PLANS = 12
+
+
+@click.command(epilog="Example: tapemark plan portrait-day.toml --out plans")
+@click.argument("brief", type=click.Path(path_type=Path))
+@click.option(
+    "--count",
+    type=click.IntRange(1, MOST_PLANS),
+    default=3,
+    show_default=True,
+    metavar="N",
+    help="How many different plans.",
+)
+@click.option(
+    "--seed",
+    type=click.IntRange(0, 1_000_000),
+    default=0,
+    show_default=True,
+    help="Another number looks elsewhere; the same one gives the same plans.",
+)
+@click.option(
+    "--out",
+    type=click.Path(path_type=Path),
+    metavar="FOLDER",
+    help="Also write each plan as a setup file with drawings into FOLDER.",
+)
+@click.option(
+    "--walkins",
+    is_flag=True,
+    help="For a day of strangers: plans that leave most of them clear, those first.",
+)
+@click.option("--json", "as_json", is_flag=True, help="Answer as JSON instead of text.")
+def plan(
+    brief: Path, *, count: int, seed: int, out: Path | None, walkins: bool, as_json: bool
+) -> int:
+    """Plan BRIEF: different setups from the gear that is there, each ready to be rigged.
+
+    Where the wishes cannot all be met, says which to give up. Fewer lights come first.
+
+    Exit status: 0 planned, 1 not possible as wished or stopped early, 2 BRIEF cannot be read.
+    """
+    from tapemark.cli.report_plan import plan_text
+    from tapemark.cli.watching import watching
+    from tapemark.planning import WalkIns
+    from tapemark.services import plan_as_plain, plan_brief, plan_files, read_brief, write_results
+
+    wished = read_brief(brief)
+    with watching() as watch:
+        strangers = WalkIns.drawn(seed=seed) if walkins else None
+        report = plan_brief(wished, seed=seed, count=count, watch=watch, walk_ins=strangers)
+    if as_json:
+        click.echo(json.dumps(plan_as_plain(report), indent=2, ensure_ascii=False))
+    else:
+        click.echo(plan_text(report))
+    if out is not None and (report.plans or report.instead):
+        for path in write_results(out, plan_files(report, stem=brief.stem)):
+            click.echo(f"wrote {path}", err=True)
+    if report.interrupted:
+        found = "these are the plans" if report.plans else "nothing was"
+        click.echo(f"Interrupted: {found} found by then.", err=True)
+    return 0 if report.plans and not report.interrupted else 1

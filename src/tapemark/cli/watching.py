@@ -1,0 +1,60 @@
+"""Long work at the command line: how far it is goes to stderr, Ctrl-C ends it early."""
+
+import signal
+import sys
+import time
+from collections.abc import Iterator
+from contextlib import contextmanager
+from typing import TYPE_CHECKING, Any
+
+import click
+
+if TYPE_CHECKING:
+    from tapemark.planning import Watch
+
+QUIET_S = 1.0  # shorter work says nothing
+EVERY_S, EVERY_LINE_S = 0.2, 3.0  # on a terminal, into a file
+
+
+@contextmanager
+def watching() -> Iterator["Watch"]:
+    """Give a watch for long work; a first Ctrl-C stops it there, a second one stops at once."""
+    from tapemark.planning import Watch
+
+    teller = _Teller()
+    watch = Watch(tell=teller.tell)
+
+    def interrupted(number: int, frame: Any) -> None:
+        del number, frame
+        if watch.stopped:
+            raise KeyboardInterrupt
+        watch.stopped = True
+
+    before = signal.signal(signal.SIGINT, interrupted)
+    try:
+        yield watch
+    finally:
+        signal.signal(signal.SIGINT, before)
+        teller.end()
+
+
+class _Teller:
+    """Writes how far work is, not too often."""
+
+    def __init__(self) -> None:
+        self._began = self._last = time.monotonic()
+        self._on_terminal = sys.stderr.isatty()
+        self._told = False
+
+    def tell(self, text: str) -> None:
+        now = time.monotonic()
+        every = EVERY_S if self._on_terminal else EVERY_LINE_S
+        if now - self._began < QUIET_S or (self._told and now - self._last < every):
+            return
+        self._last, self._told = now, True
+        lead, end = ("\r\x1b[K", "") if self._on_terminal else ("", "\n")
+        click.echo(f"{lead}{text} (Ctrl-C ends it with the best so far){end}", err=True, nl=False)
+
+    def end(self) -> None:
+        if self._told and self._on_terminal:
+            click.echo("\r\x1b[K", err=True, nl=False)

@@ -1,0 +1,182 @@
+"""What do the lenses of everybody show, worked out anew only where something has changed?
+
+The lens part of a check, alone: a search asks for it again and again.  What an earlier answer
+knows about a person, a camera or the lights that are still the same is taken over from it.
+"""
+
+from dataclasses import dataclass, replace
+
+from tapemark.analysis import (
+    Emitter,
+    FaceLight,
+    LensGlare,
+    LensView,
+    Scene,
+    Verdict,
+    build_scenes,
+    cover_map,
+    emitters,
+    face_light,
+    lattice_for,
+    lens_glare,
+    view_lenses,
+)
+from tapemark.analysis.glare import CLEAR_LENS_COVER, CLEAR_VEIL
+from tapemark.studio import Setup
+
+#: Lattice points inside each lens outline, at least: as many as a check takes.
+CHECKED_POINTS = 2_000
+#: What decides which light leaves what, and where; the rest of a setup does not.
+_LIGHTING = ("room", "lights", "panels", "windows", "screens", "backdrop")
+_WORST_FIRST: tuple[Verdict, ...] = ("veiled", "edge", "clear")
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class PersonLenses:
+    """What the lenses of one person show.
+
+    Attributes
+    ----------
+    scene : Scene
+        The setup as surfaces and emitters, about this person.
+    light : FaceLight
+        Light around the eyes.
+    view : LensView or None
+        The camera's view of the lenses; None without glasses.
+    lenses : tuple of LensGlare
+        Right lens, left lens; empty without glasses.
+    """
+
+    scene: Scene
+    light: FaceLight
+    view: LensView | None
+    lenses: tuple[LensGlare, ...]
+
+    @property
+    def verdict(self) -> Verdict:
+        """The worse of both lenses."""
+        return worst_verdict(tuple(one.verdict for one in self.lenses))
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class LensesJudged:
+    """What the lenses of everybody in a setup show.
+
+    Attributes
+    ----------
+    setup : Setup
+        The setup.
+    people : tuple of PersonLenses
+        The sitter, then everybody else.
+    """
+
+    setup: Setup
+    people: tuple[PersonLenses, ...]
+
+    @property
+    def verdict(self) -> Verdict:
+        """The worst of all lenses."""
+        return worst_verdict(tuple(one.verdict for one in self.people))
+
+    @property
+    def excess(self) -> float:
+        """How far the worst lens is from clear: below 1 all are clear. [-]
+
+        The larger of veil and lens cover, each over the share at which a lens is no longer
+        clear; it grows and falls smoothly as things move.
+        """
+        return max(
+            (
+                max(lens.veil / CLEAR_VEIL, lens.lens_cover / CLEAR_LENS_COVER)
+                for one in self.people
+                for lens in one.lenses
+            ),
+            default=0.0,
+        )
+
+    @property
+    def scenes(self) -> tuple[Scene, ...]:
+        """A scene about each person."""
+        return tuple(one.scene for one in self.people)
+
+
+def worst_verdict(verdicts: tuple[Verdict, ...]) -> Verdict:
+    """Return the worst of some verdicts; clear where there are none."""
+    return min(verdicts, key=_WORST_FIRST.index, default="clear")
+
+
+def lenses_only(
+    setup: Setup,
+    *,
+    like: LensesJudged | None = None,
+    sending: tuple[Emitter, ...] | None = None,
+) -> LensesJudged:
+    """Return what the lenses of everybody show, as a check of the same setup would.
+
+    Parameters
+    ----------
+    setup : Setup
+        The setup.
+    like : LensesJudged, optional
+        An answer for a setup that is partly the same: what has not changed is taken from it.
+    sending : tuple of Emitter, optional
+        What sends light in it, where that is known already.
+    """
+    scenes = _scenes(setup, like, sending)
+    old = [None] * len(scenes) if like is None else [*like.people, *[None] * len(scenes)]
+    people = (_person(scene, before) for scene, before in zip(scenes, old, strict=False))
+    return LensesJudged(setup=setup, people=tuple(people))
+
+
+def _scenes(
+    setup: Setup, like: LensesJudged | None, sending: tuple[Emitter, ...] | None
+) -> tuple[Scene, ...]:
+    if like is None:
+        return build_scenes(setup, sending=sending)
+    old = like.setup
+    if sending is None:
+        sending = like.scenes[0].emitters if _same_lighting(setup, old) else emitters(setup)
+    if setup.camera.place == old.camera.place and setup.people == old.people:
+        return tuple(replace(one, setup=setup, emitters=sending) for one in like.scenes)
+    return build_scenes(setup, sending=sending)
+
+
+def _same_lighting(setup: Setup, old: Setup) -> bool:
+    """Return whether everything sends the same light from the same place in both setups."""
+    same = all(getattr(setup, name) == getattr(old, name) for name in _LIGHTING)
+    at_camera = setup.camera == old.camera or _timing(setup) == _timing(old)
+    return same and at_camera and setup.sitter.eye_height_m == old.sitter.eye_height_m
+
+
+def _timing(setup: Setup) -> tuple[object, ...]:
+    camera = setup.camera
+    return camera.shutter_s, camera.sync_s, camera.high_speed_sync, camera.iso, camera.aperture
+
+
+def _person(scene: Scene, old: PersonLenses | None) -> PersonLenses:
+    """Return what one person's lenses show, with what still holds from an earlier answer."""
+    seen_alike = old is not None and _seen_alike(scene, old.scene)
+    view = old.view if old is not None and seen_alike else _view(scene)
+    light = old.light if old is not None and _lit_alike(scene, old.scene) else face_light(scene)
+    lenses = () if view is None else lens_glare(view, cover_map(scene, view, light=light))
+    return PersonLenses(scene=scene, light=light, view=view, lenses=lenses)
+
+
+def _view(scene: Scene) -> LensView | None:
+    if scene.lenses is None:
+        return None
+    columns, rows = lattice_for(scene.lenses, points=CHECKED_POINTS)
+    return view_lenses(scene, scene.lenses, columns=columns, rows=rows)
+
+
+def _seen_alike(scene: Scene, old: Scene) -> bool:
+    """Return whether the camera sees the same lenses in front of the same eyes."""
+    if scene.lenses is not None and scene.lenses is old.lenses:
+        return True
+    return bool((scene.camera == old.camera).all()) and scene.sitter == old.sitter
+
+
+def _lit_alike(scene: Scene, old: Scene) -> bool:
+    """Return whether the same light falls on the same face."""
+    same: tuple[tuple[Emitter, ...], ...] = (scene.emitters, old.emitters)
+    return same[0] is same[1] and scene.setup.people == old.setup.people
