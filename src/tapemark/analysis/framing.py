@@ -33,6 +33,7 @@ GROUP_MARGIN = 0.04  # of the frame, kept free around a group (assumption)
 #: At least 6 ft between camera and sitter, with 85 or 105 mm; [portrait-distance]. [m]
 ADVISED_DISTANCE_M = 6 * FOOT
 ROOM_BEHIND_CAMERA_M = 0.5  # for who stands there (assumption)
+PARALLEL = 1e-9  # a direction cosine: a wall is then met nowhere in any room [-]
 _CUT = 0.003  # of the frame: less past an edge is not told
 
 # Lowest height of each part of the body under the eyes of somebody 1.69 m tall [m]: as drawn,
@@ -352,7 +353,7 @@ def _farthest_m(scene: Scene) -> float:
     left = [
         (limit[1 if way > 0 else 0] - at) / way
         for at, way, limit in zip(here, span / length, limits, strict=True)
-        if way != 0.0
+        if abs(way) > PARALLEL
     ]
     return float(max(length + min(left) - ROOM_BEHIND_CAMERA_M, length))
 
