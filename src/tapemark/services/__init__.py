@@ -1,5 +1,8 @@
 """Use cases: what the command line and the app ask for."""
 
+import importlib
+import typing
+
 from tapemark.services.check import CheckReport, PersonReport, check_setup, outlines_of
 from tapemark.services.demo import (
     DEMO_STEMS,
@@ -9,28 +12,31 @@ from tapemark.services.demo import (
     run_demo,
 )
 from tapemark.services.frame import FrameReport
-from tapemark.services.moves import moves_as_plain, moves_for
 from tapemark.services.pictures import drawings, picture_files
-from tapemark.services.plan import (
-    Instead,
-    PlanReport,
-    plan_as_plain,
-    plan_brief,
-    plan_files,
-)
 from tapemark.services.report_json import report_as_plain
-from tapemark.services.run_order import OrderReport, order_as_plain, order_sitters
-from tapemark.services.sightline import (
-    MapReport,
-    map_as_csv,
-    map_as_plain,
-    map_light,
-    map_picture,
-    picture_bytes,
-)
-from tapemark.services.walkins import share_clear_of, walk_ins_as_plain, walk_ins_for
-from tapemark.store import read_brief, read_setup, write_results
+from tapemark.store import read_setup, write_results
 from tapemark.studio import json_schema
+
+if typing.TYPE_CHECKING:
+    from tapemark.services.moves import moves_as_plain, moves_for
+    from tapemark.services.plan import (
+        Instead,
+        PlanReport,
+        plan_as_plain,
+        plan_brief,
+        plan_files,
+    )
+    from tapemark.services.run_order import OrderReport, order_as_plain, order_sitters
+    from tapemark.services.sightline import (
+        MapReport,
+        map_as_csv,
+        map_as_plain,
+        map_light,
+        map_picture,
+        picture_bytes,
+    )
+    from tapemark.services.walkins import share_clear_of, walk_ins_as_plain, walk_ins_for
+    from tapemark.store import read_brief
 
 __all__ = [
     "DEMO_STEMS",
@@ -70,3 +76,34 @@ __all__ = [
     "walk_ins_for",
     "write_results",
 ]
+
+#: Where names are that a check has no use for: planning takes a quarter of a second to load.
+_LATER = {
+    "read_brief": "tapemark.store",
+    "Instead": "tapemark.services.plan",
+    "MapReport": "tapemark.services.sightline",
+    "OrderReport": "tapemark.services.run_order",
+    "PlanReport": "tapemark.services.plan",
+    "map_as_csv": "tapemark.services.sightline",
+    "map_as_plain": "tapemark.services.sightline",
+    "map_light": "tapemark.services.sightline",
+    "map_picture": "tapemark.services.sightline",
+    "moves_as_plain": "tapemark.services.moves",
+    "moves_for": "tapemark.services.moves",
+    "order_as_plain": "tapemark.services.run_order",
+    "order_sitters": "tapemark.services.run_order",
+    "picture_bytes": "tapemark.services.sightline",
+    "plan_as_plain": "tapemark.services.plan",
+    "plan_brief": "tapemark.services.plan",
+    "plan_files": "tapemark.services.plan",
+    "share_clear_of": "tapemark.services.walkins",
+    "walk_ins_as_plain": "tapemark.services.walkins",
+    "walk_ins_for": "tapemark.services.walkins",
+}
+
+
+def __getattr__(name: str) -> object:
+    """Return a public name whose module is loaded when it is first asked for."""
+    if name not in _LATER:
+        raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
+    return getattr(importlib.import_module(_LATER[name]), name)

@@ -1,18 +1,10 @@
 """The data of a studio: frozen, checked, read from TOML and written back. No physics here."""
 
+import importlib
+import typing
+
 from tapemark.studio.aiming import aim_direction, aim_point_m
 from tapemark.studio.aims import AimName
-from tapemark.studio.brief import (
-    MOODS,
-    BackgroundGear,
-    Brief,
-    BriefCamera,
-    HeadGear,
-    ModifierGear,
-    PanelGear,
-    StandGear,
-)
-from tapemark.studio.brief_reading import brief_from_mapping, brief_from_toml
 from tapemark.studio.camera import SENSORS, Camera
 from tapemark.studio.changing import changed, with_light
 from tapemark.studio.gels import GEL_PRESETS, Gel
@@ -25,16 +17,6 @@ from tapemark.studio.glasses_facts import (
 from tapemark.studio.lights import Head, Light, Meter, Modifier
 from tapemark.studio.luminaires import Luminaire
 from tapemark.studio.place import Place, Spot
-from tapemark.studio.population import (
-    LENS_KINDS,
-    PROGRESSIVE_FROM_YEARS,
-    AgeBand,
-    KindShare,
-    Population,
-    PoseSpread,
-    population_from_toml,
-)
-from tapemark.studio.population_parts import Build, Fit, Frames, OutlineShare, Refraction
 from tapemark.studio.presets import (
     GLASSES_PRESETS,
     HEAD_PRESETS,
@@ -51,6 +33,29 @@ from tapemark.studio.stands import Stand
 from tapemark.studio.surroundings import Backdrop, Panel, Screen, Window
 from tapemark.studio.wiring import Circuit, Walkway
 from tapemark.studio.writing import setup_to_mapping, setup_to_toml
+
+if typing.TYPE_CHECKING:
+    from tapemark.studio.brief import (
+        MOODS,
+        BackgroundGear,
+        Brief,
+        BriefCamera,
+        HeadGear,
+        ModifierGear,
+        PanelGear,
+        StandGear,
+    )
+    from tapemark.studio.brief_reading import brief_from_mapping, brief_from_toml
+    from tapemark.studio.population import (
+        LENS_KINDS,
+        PROGRESSIVE_FROM_YEARS,
+        AgeBand,
+        KindShare,
+        Population,
+        PoseSpread,
+        population_from_toml,
+    )
+    from tapemark.studio.population_parts import Build, Fit, Frames, OutlineShare, Refraction
 
 __all__ = [
     "ASSUMED_COATING_REFLECTANCE",
@@ -120,3 +125,36 @@ __all__ = [
     "setup_to_toml",
     "with_light",
 ]
+
+#: Where names are that a check has no use for; see `tapemark.services`.
+_LATER = {
+    "AgeBand": "tapemark.studio.population",
+    "BackgroundGear": "tapemark.studio.brief",
+    "Brief": "tapemark.studio.brief",
+    "BriefCamera": "tapemark.studio.brief",
+    "Build": "tapemark.studio.population_parts",
+    "Fit": "tapemark.studio.population_parts",
+    "Frames": "tapemark.studio.population_parts",
+    "HeadGear": "tapemark.studio.brief",
+    "KindShare": "tapemark.studio.population",
+    "LENS_KINDS": "tapemark.studio.population",
+    "MOODS": "tapemark.studio.brief",
+    "ModifierGear": "tapemark.studio.brief",
+    "OutlineShare": "tapemark.studio.population_parts",
+    "PROGRESSIVE_FROM_YEARS": "tapemark.studio.population",
+    "PanelGear": "tapemark.studio.brief",
+    "Population": "tapemark.studio.population",
+    "PoseSpread": "tapemark.studio.population",
+    "Refraction": "tapemark.studio.population_parts",
+    "StandGear": "tapemark.studio.brief",
+    "brief_from_mapping": "tapemark.studio.brief_reading",
+    "brief_from_toml": "tapemark.studio.brief_reading",
+    "population_from_toml": "tapemark.studio.population",
+}
+
+
+def __getattr__(name: str) -> object:
+    """Return a public name whose module is loaded when it is first asked for."""
+    if name not in _LATER:
+        raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
+    return getattr(importlib.import_module(_LATER[name]), name)
