@@ -7,7 +7,7 @@ from xml.etree import ElementTree as ET
 
 import pytest
 
-from tapemark.services import DEMO_STEMS, write_results
+from tapemark.services import DEMO_LISTS, DEMO_STEMS, write_results
 
 VIEWS = ("plan", "elevation", "camera", "face", "distance")
 
@@ -37,8 +37,10 @@ def test_demo_prints_both_reports_and_leaves_a_folder_to_look_at(
     assert cured.count("CLEAR") == 2
     folder = tmp_path / "tapemark-demo"
     assert answer.out.splitlines()[-1] == f"Setups, reports and pictures are in {folder}"
-    assert answer.err.splitlines() == [f"{stem}: wrote 12 files" for stem in DEMO_STEMS]
-    expected = set().union(
+    *about, lists = answer.err.splitlines()
+    assert about == [f"{stem}: wrote 12 files" for stem in DEMO_STEMS]
+    assert lists == "brief and sitters: wrote 2 files"
+    expected = set(DEMO_LISTS).union(
         *({f"{stem}.toml", f"{stem}.txt", *drawings_of(stem)} for stem in DEMO_STEMS)
     )
     assert {path.name for path in folder.iterdir()} == expected
@@ -46,8 +48,11 @@ def test_demo_prints_both_reports_and_leaves_a_folder_to_look_at(
         assert_drawn(folder, stem)
 
 
-def test_demo_does_not_write_over_a_setup_somebody_changed(run: Any, tmp_path: Path) -> None:
-    own = tmp_path / f"{DEMO_STEMS[0]}.toml"
+@pytest.mark.parametrize("name", [f"{DEMO_STEMS[0]}.toml", *DEMO_LISTS])
+def test_demo_does_not_write_over_what_somebody_changed(
+    run: Any, tmp_path: Path, name: str
+) -> None:
+    own = tmp_path / name
     own.write_text("# mine\n", encoding="utf-8")
     answer = run("demo", "--out", tmp_path)
     assert answer.code == 1

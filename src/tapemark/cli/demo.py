@@ -4,6 +4,12 @@ from pathlib import Path
 
 import click
 
+NEXT = (
+    "Next, in that folder:",
+    "  tapemark moves quillmere-troubled.toml   the smallest changes that clear the lenses",
+    "  tapemark plan quillmere-brief.toml       whole setups from the gear that is there",
+)
+
 
 @click.command(epilog="Example: tapemark demo --out my-demo")
 @click.option(
@@ -18,17 +24,21 @@ def demo(*, out: Path) -> int:
     """Run the portrait day of the invented Quillmere Library.
 
     One setup with trouble in the lenses and one that cures it: a folder with the two setup files,
-    both reports, floor plans, side elevations and camera views.
+    both reports and drawings, and a brief and a list of sitters to plan and order with.
     """
     from tapemark.cli.report import report_text
-    from tapemark.services import refuse_edited, run_demo, write_results
+    from tapemark.services import demo_lists, refuse_edited, run_demo, write_results
 
     steps = run_demo()
-    refuse_edited(out, steps)
+    refuse_edited(out)
     for step in steps:
         text = report_text(step.report, color=False)
         click.echo(f"{text}\n")
         written = write_results(out, {**step.files, f"{step.stem}.txt": f"{text}\n"})
         click.echo(f"{step.stem}: wrote {len(written)} files", err=True)
+    written = write_results(out, demo_lists())
+    click.echo(f"brief and sitters: wrote {len(written)} files", err=True)
+    for line in NEXT:
+        click.echo(line)
     click.echo(f"Setups, reports and pictures are in {out.resolve()}")
     return 0

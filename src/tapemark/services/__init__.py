@@ -5,8 +5,10 @@ import typing
 
 from tapemark.services.check import CheckReport, PersonReport, check_setup, outlines_of
 from tapemark.services.demo import (
+    DEMO_LISTS,
     DEMO_STEMS,
     DemoStep,
+    demo_lists,
     demo_setup_text,
     refuse_edited,
     run_demo,
@@ -39,6 +41,7 @@ if typing.TYPE_CHECKING:
     from tapemark.store import read_brief
 
 __all__ = [
+    "DEMO_LISTS",
     "DEMO_STEMS",
     "CheckReport",
     "DemoStep",
@@ -49,6 +52,7 @@ __all__ = [
     "PersonReport",
     "PlanReport",
     "check_setup",
+    "demo_lists",
     "demo_setup_text",
     "drawings",
     "json_schema",

@@ -11,6 +11,8 @@ from tapemark.store import read_bytes
 from tapemark.studio import setup_from_toml
 
 DEMO_STEMS = ("quillmere-troubled", "quillmere-cured")
+#: What to plan and to order with, beside the two setups.
+DEMO_LISTS = ("quillmere-brief.toml", "quillmere-sitters.csv")
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -34,7 +36,12 @@ class DemoStep:
 
 def demo_setup_text(stem: str) -> str:
     """Return one of the built-in setup files as text."""
-    return files("tapemark.services").joinpath("examples", f"{stem}.toml").read_text("utf-8")
+    return _example(f"{stem}.toml")
+
+
+def demo_lists() -> dict[str, str]:
+    """Return the brief and the list of sitters of the portrait day, by file name."""
+    return {name: _example(name) for name in DEMO_LISTS}
 
 
 def run_demo() -> tuple[DemoStep, ...]:
@@ -48,19 +55,23 @@ def run_demo() -> tuple[DemoStep, ...]:
     return tuple(steps)
 
 
-def refuse_edited(folder: Path, steps: tuple[DemoStep, ...]) -> None:
-    """Refuse to write over a setup that somebody changed after an earlier demo.
+def refuse_edited(folder: Path) -> None:
+    """Refuse to write over an example that somebody changed after an earlier demo.
 
     Raises
     ------
     WriteError
-        A setup file in the folder differs from the built-in one.
+        A setup, brief or list in the folder differs from the built-in one.
     """
-    for step in steps:
-        path = folder / f"{step.stem}.toml"
-        if path.is_file() and read_bytes(path) != demo_setup_text(step.stem).encode():
+    for name in (*(f"{stem}.toml" for stem in DEMO_STEMS), *DEMO_LISTS):
+        path = folder / name
+        if path.is_file() and read_bytes(path) != _example(name).encode():
             raise WriteError(
                 str(path),
                 reason="was changed since the demo wrote it",
                 advice="rename it to keep it, or name another folder with --out",
             )
+
+
+def _example(name: str) -> str:
+    return files("tapemark.services").joinpath("examples", name).read_text("utf-8")
