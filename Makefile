@@ -63,6 +63,7 @@ $(READY_TO_RUN): requirements-run.lock pyproject.toml | $(RUN)
 # requirements.lock holds all of requirements-run.lock, so it makes `make demo` ready too.
 $(READY_TO_TEST): requirements.lock pyproject.toml | $(RUN)
 	$(call install,requirements.lock)
+	@scripts/browser
 	@touch $(READY_TO_RUN) $@
 
 # Choose the newest allowed versions again; needs uv, and is never part of a set-up.
