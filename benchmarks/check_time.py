@@ -7,8 +7,10 @@ import time
 import tomllib
 from collections import defaultdict
 from collections.abc import Callable
+from contextlib import ExitStack
 from dataclasses import dataclass
 from functools import wraps
+from importlib import import_module
 from typing import Any
 from unittest.mock import patch
 
@@ -19,6 +21,7 @@ from tapemark.anatomy import lens_margin
 from tapemark.services import check, check_setup, demo_setup_text
 from tapemark.studio import Setup, setup_from_mapping, setup_to_toml
 
+_PERSON = import_module("tapemark.analysis.person_report")
 BUDGET_MS = 60.0
 LEAST_SAMPLES = 2000  # a lens, inside its outline
 LEAST_SHOWN_MS = 0.01  # of a stage
@@ -141,7 +144,7 @@ def lattice_of_check(setup: Setup) -> LensView:
         views.append(view_lenses(*given, **named))
         return views[-1]
 
-    with patch.object(check, "view_lenses", kept):
+    with patch.object(_PERSON, "view_lenses", kept):
         check_setup(setup)
     return views[0]
 
@@ -167,19 +170,21 @@ def _fresh_ms(setup: Setup, *, runs: int) -> float:
 def _stages_ms(setups: list[Setup], *, runs: int) -> dict[str, float]:
     """Return the time in each analysis that a check calls, by the name it is called by.
 
-    The names are looked up in the module of the check and wrapped with a clock for the while.
+    The names are looked up in the modules of the check and wrapped with a clock for the while;
+    those that only call others are left out.
     """
     clocks: dict[str, list[float]] = defaultdict(list)
-    timed = {
-        name: _clocked(value, clocks, name)
-        for name, value in vars(check).items()
-        if callable(value)
-        and not isinstance(value, type)
-        and getattr(value, "__module__", "").startswith(
-            ("tapemark.analysis", "tapemark.services.frame")
-        )
-    }
-    with patch.dict(vars(check), timed):
+    with ExitStack() as stack:
+        for module in (check, _PERSON):
+            timed = {
+                name: _clocked(value, clocks, name)
+                for name, value in vars(module).items()
+                if callable(value)
+                and not isinstance(value, type)
+                and getattr(value, "__module__", "").startswith("tapemark.analysis")
+                and not getattr(value, "__module__", "").endswith(".person_report")
+            }
+            stack.enter_context(patch.dict(vars(module), timed))
         for number in range(runs):
             check_setup(setups[number % len(setups)])
     stages: dict[str, float] = defaultdict(float)

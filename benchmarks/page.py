@@ -2,18 +2,20 @@
 
 import os
 import platform
-from collections.abc import Iterable
 from importlib.metadata import version
 
 from benchmarks.against_tracer import STATED_RATIO, Answer, Heat, Race
 from benchmarks.check_time import BUDGET_MS, GROUP, LEAST_SAMPLES, CheckTime
+from benchmarks.deciding import Deciding
+from benchmarks.deciding_page import deciding_section
+from benchmarks.tables import filled, table, verdict
 from benchmarks.whole_process import ProcessTime
 
 PAGE = """# Performance
 
 Written by `make bench`; not edited by hand. All times were measured in one run, on one core with
-one thread, of a machine that others used at the same time: they are medians, and good to some
-10 %. The ratios are what carries over to other machines.
+one thread where nothing else is said, of a machine that others used at the same time: they are
+medians, and good to some 10 %. The ratios are what carries over to other machines.
 
 {machine}
 
@@ -38,15 +40,16 @@ From pressing Enter to the last line, compiled modules and disk cache warm.
 {race}
 
 {race_notes}
+
+{deciding}
 """
 
 CHECK_WORDS = """`check_setup` after everything is imported: both lenses, front and back, what the
 lenses would show if guessed inputs were different, catchlights, exposure, colour, modelling,
 background, frame, safety, findings. Repeated checks each have the key in another place; the first
 check of a process also fills the caches for the glasses and meets cold memory. Budget:
-{budget:g} ms
-for one sitter, with at least {least:,} samples inside the outline of each lens. Companions cost
-about as much again each."""
+{budget:g} ms for one sitter, with at least {least:,} samples inside the outline of each lens.
+Companions cost about as much again each."""
 
 RACE_WORDS = """The question to both: which part of the two lenses, seen from the camera, shows the
 key? Region error is 1 − intersection over union with our own lattice of 400 × 280 points, both
@@ -65,15 +68,17 @@ fastest use of a path tracer for this one question that we found. The stated aim
 a check uses: **{verdict}**."""
 
 
-def as_page(*, processes: list[ProcessTime], checks: list[CheckTime], race: Race) -> str:
+def as_page(
+    *, processes: list[ProcessTime], checks: list[CheckTime], race: Race, deciding: Deciding
+) -> str:
     """Return the page as Markdown."""
     return PAGE.format(
         machine=_machine(),
-        processes=_table(
+        processes=table(
             ("command", "median", "budget", ""), (_process_row(each) for each in processes)
         ),
-        check_words=CHECK_WORDS.format(budget=BUDGET_MS, least=LEAST_SAMPLES),
-        checks=_table(
+        check_words=filled(CHECK_WORDS.format(budget=BUDGET_MS, least=LEAST_SAMPLES)),
+        checks=table(
             ("setup", "emitters", "samples a lens", "median", "9 of 10", "first in a process", ""),
             (_check_row(each) for each in checks),
         ),
@@ -83,7 +88,7 @@ def as_page(*, processes: list[ProcessTime], checks: list[CheckTime], race: Race
             tracer=version("mitsuba"),
             gap=_percent(race.gap_of_references),
         ),
-        race=_table(
+        race=table(
             ("region error", "tapemark", "whole lenses", "ratio", "taken apart", "ratio"),
             (
                 _heat_row(race.as_checked, "a check's own"),
@@ -91,12 +96,13 @@ def as_page(*, processes: list[ProcessTime], checks: list[CheckTime], race: Race
             ),
         ),
         race_notes=RACE_NOTES.format(ratio=STATED_RATIO, verdict=_race_verdict(race)),
+        deciding=deciding_section(deciding),
     )
 
 
 def _machine() -> str:
     packages = ", ".join(f"{name} {version(name)}" for name in ("numpy", "pydantic", "click"))
-    return (
+    return filled(
         f"Machine: {platform.system()} on {platform.machine()}, {os.cpu_count()} cores, one used; "
         f"Python {platform.python_version()}, {packages}."
     )
@@ -110,13 +116,13 @@ def _process_row(process: ProcessTime) -> tuple[str, ...]:
         process.command,
         f"{process.median_s:.2f} s",
         f"{process.budget_s:g} s",
-        _verdict(kept=kept),
+        verdict(kept=kept),
     )
 
 
 def _check_row(check: CheckTime) -> tuple[str, ...]:
     kept = check.median_ms <= BUDGET_MS and check.samples >= LEAST_SAMPLES
-    verdict = "" if check.setup == GROUP else _verdict(kept=kept)
+    word = "" if check.setup == GROUP else verdict(kept=kept)
     return (
         check.setup,
         f"{len(check.emitters)}: {', '.join(check.emitters)}",
@@ -124,7 +130,7 @@ def _check_row(check: CheckTime) -> tuple[str, ...]:
         f"{check.median_ms:.1f} ms",
         f"{check.slow_ms:.1f} ms",
         f"{check.fresh_ms:.1f} ms",
-        verdict,
+        word,
     )
 
 
@@ -135,7 +141,7 @@ def _stages(checks: list[CheckTime]) -> str:
         (f"`{name}`", *(f"{check.stages_ms.get(name, 0.0):.2f} ms" for check in checks))
         for name in names
     ]
-    return _table(("where the time goes", *(check.setup for check in checks)), rows)
+    return table(("where the time goes", *(check.setup for check in checks)), rows)
 
 
 def _heat_row(heat: Heat, what: str) -> tuple[str, ...]:
@@ -167,11 +173,7 @@ def _race_verdict(race: Race) -> str:
     if ours is None or whole is None:
         return "not measured"
     ratio = whole.time_ms / ours.time_ms
-    return f"{_verdict(kept=ratio >= STATED_RATIO)}, {ratio:.0f} times"
-
-
-def _verdict(*, kept: bool) -> str:
-    return "kept" if kept else "missed"
+    return f"{verdict(kept=ratio >= STATED_RATIO)}, {ratio:.0f} times"
 
 
 def _percent(share: float) -> str:
@@ -180,8 +182,3 @@ def _percent(share: float) -> str:
 
 def _counted(count: int, thing: str) -> str:
     return f"one {thing} of the key" if count == 1 else f"{count} {thing}s of the key"
-
-
-def _table(head: tuple[str, ...], rows: Iterable[tuple[str, ...]]) -> str:
-    lines = [head, tuple("---" for _ in head), *rows]
-    return "\n".join(f"| {' | '.join(line)} |" for line in lines)

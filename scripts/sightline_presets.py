@@ -10,10 +10,11 @@ from pathlib import Path
 from tapemark.planning import SightlineMap, open_heights, sightline_map
 from tapemark.planning.map_words import heights_text, move_text, state_text
 from tapemark.studio import GLASSES_PRESETS, Setup, setup_from_mapping
-from tapemark.units import FOOT
+from tapemark.units import FOOT, format_length
 
 BEGIN, END = "<!-- written by scripts/sightline_presets.py: begin -->", "<!-- end -->"
 EYES_M, SIDE_DEG = 1.2, 45.0
+DISTANCE_M, HEIGHT_M = 4 * FOOT, EYES_M + 2 * FOOT
 
 
 def handbook_start(preset: str) -> Setup:
@@ -28,9 +29,9 @@ def handbook_start(preset: str) -> Setup:
         "head": "400 Ws studio head",
         "modifier": "medium softbox 60x90 cm",
         "place": {
-            "distance": f"{4 * FOOT} m",
+            "distance": f"{DISTANCE_M} m",
             "side": f"{SIDE_DEG} deg camera-left",
-            "height": f"{EYES_M + 2 * FOOT} m",
+            "height": f"{HEIGHT_M} m",
         },
         "power": "1/8",
     }
@@ -62,8 +63,9 @@ def line(preset: str, found: SightlineMap) -> str:
 
 def table() -> str:
     """Return the whole table."""
+    height, out = (format_length(one, system="metric") for one in (HEIGHT_M, DISTANCE_M))
     head = [
-        f"| glasses | at 1.81 m | {SIDE_DEG:.0f}° camera-left, 1.22 m out | nearest best place |",
+        f"| glasses | at {height} | {SIDE_DEG:.0f}° camera-left, {out} out | nearest best place |",
         "|---|---|---|---|",
     ]
     maps = {preset: sightline_map(handbook_start(preset), "key") for preset in GLASSES_PRESETS}

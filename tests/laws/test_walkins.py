@@ -5,6 +5,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from tapemark.analysis import emitters
 from tapemark.errors import SetupError
 from tapemark.planning import (
     Watch,
@@ -14,8 +15,11 @@ from tapemark.planning import (
     walk_in_share,
 )
 from tapemark.planning.share_interval import gain_of_sample, share_of_sample
-from tapemark.planning.wearer_faces import eye_heights_m
-from tapemark.planning.wearer_looks import looks_before
+from tapemark.planning.wearer_faces import eye_heights_m, faces_before
+from tapemark.planning.wearer_glare import what_lenses_show
+from tapemark.planning.wearer_light import light_at_eyes
+from tapemark.planning.wearer_looks import TOGETHER, looks_before
+from tapemark.planning.wearer_nodes import lens_nodes
 from tapemark.services import demo_setup_text
 from tapemark.studio import (
     Glasses,
@@ -142,7 +146,37 @@ def test_stool_decides_where_the_eyes_are(setup, wearers):
     assert eye_heights_m(standing, wearers, population=EVERYBODY).mean() > 1.5
 
 
-def test_stopping_keeps_the_first_wearers(setup, wearers):
+def test_single_precision_changes_nothing_that_shows(wearers):
+    setup = setup_from_toml(demo_setup_text("quillmere-troubled"))
+    camera = np.array(setup.camera.place.position_m)
+    faces = faces_before(setup, wearers, population=EVERYBODY)
+    nodes, sending = lens_nodes(faces, camera=camera), emitters(setup)
+    received = light_at_eyes(faces, sending)
+    everywhere = np.broadcast_to(nodes.traced, (len(sending), 2, 2 * COUNT))
+    double, lean = (
+        what_lenses_show(*both, sending, received=light, lattice=(24, 32), met=everywhere)
+        for both, light in (
+            ((faces, nodes), received),
+            ((faces.in_single(), nodes.in_single()), received.astype(np.float32)),
+        )
+    )
+    assert double.veil.max() > 0.01
+    for name in ("lens_cover", "veil", "covers", "veils"):
+        np.testing.assert_allclose(getattr(lean, name), getattr(double, name), atol=2e-5)
+
+
+def test_first_looks_do_not_hang_on_earlier_ones(setup, wearers):
+    crowd = gathered(setup, wearers, population=EVERYBODY)
+    aside = with_light(setup, changed(setup.lights[0], {"power_stops": -6.0}))
+    looks_before(aside, crowd, closely=False)
+    after = looks_before(setup, crowd, closely=False)
+    anew = looks_before(setup, gathered(setup, wearers, population=EVERYBODY), closely=False)
+    np.testing.assert_array_equal(after.verdict, anew.verdict)
+    np.testing.assert_array_equal(after.covers, anew.covers)
+
+
+def test_stopping_keeps_the_first_wearers(setup):
+    wearers = sample_wearers(EVERYBODY, count=TOGETHER + 20, seed=3)
     crowd = gathered(setup, wearers, population=EVERYBODY)
     whole = looks_before(setup, crowd)
     watch = Watch()

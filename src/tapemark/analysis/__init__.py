@@ -40,6 +40,7 @@ from tapemark.analysis.findings import (
 from tapemark.analysis.flare import Flare, flares
 from tapemark.analysis.flash_rate import CloseFlash, FlashRate
 from tapemark.analysis.frame_clearance import Clearance, frame_clearances
+from tapemark.analysis.frame_report import FrameReport, all_findings, frame_report
 from tapemark.analysis.framing import Framing, Overhang, PersonInFrame, Perspective, framing
 from tapemark.analysis.framing_findings import (
     clearance_findings,
@@ -53,6 +54,7 @@ from tapemark.analysis.glare import (
     Verdict,
     lens_glare,
     verdict_for,
+    worst_verdict,
 )
 from tapemark.analysis.head_output import HeadOutput, head_output
 from tapemark.analysis.heat import HotLight
@@ -65,6 +67,7 @@ from tapemark.analysis.modelling_findings import modelling_findings
 from tapemark.analysis.nose_shadow import NoseShadow
 from tapemark.analysis.outlines import ReflectionOutline, reflection_outlines
 from tapemark.analysis.overhead import Overhead
+from tapemark.analysis.person_report import PersonReport, checked_view, person_report, shown_lenses
 from tapemark.analysis.photochromic import DarkeningLenses
 from tapemark.analysis.power_advice import PowerAdvice, power_advice
 from tapemark.analysis.rigs import Rig, rigs
@@ -117,6 +120,7 @@ __all__ = [
     "Flare",
     "FlashRate",
     "FlatFace",
+    "FrameReport",
     "Framing",
     "Glow",
     "GuessOutcome",
@@ -133,6 +137,7 @@ __all__ = [
     "Overhang",
     "Overhead",
     "PersonInFrame",
+    "PersonReport",
     "Perspective",
     "PowerAdvice",
     "Ratio",
@@ -153,6 +158,7 @@ __all__ = [
     "Tone",
     "UsefulDepth",
     "Verdict",
+    "all_findings",
     "aperture_text",
     "backdrop_light",
     "background",
@@ -162,6 +168,7 @@ __all__ = [
     "camera_view",
     "catchlight_findings",
     "catchlights",
+    "checked_view",
     "clear_gap_m",
     "clearance_findings",
     "clock_text",
@@ -183,6 +190,7 @@ __all__ = [
     "flares",
     "flip_findings",
     "frame_clearances",
+    "frame_report",
     "frame_view",
     "framing",
     "framing_findings",
@@ -201,6 +209,7 @@ __all__ = [
     "light_face",
     "modelling",
     "modelling_findings",
+    "person_report",
     "perspective_findings",
     "power_advice",
     "prescription_findings",
@@ -210,9 +219,11 @@ __all__ = [
     "safety_findings",
     "setting_findings",
     "sharpness_findings",
+    "shown_lenses",
     "sight_findings",
     "spill_findings",
     "spills",
     "verdict_for",
     "view_lenses",
+    "worst_verdict",
 ]

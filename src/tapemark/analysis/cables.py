@@ -52,29 +52,59 @@ class StandInWay:
     way: str
 
 
-def cable_crossings(setup: Setup, rigs: tuple[Rig, ...]) -> tuple[CableCrossing, ...]:
-    """Return the cables across walkways or the line from camera to sitter.
+@dataclass(frozen=True, kw_only=True, slots=True)
+class CableRun:
+    """One cable over the floor.
+
+    Attributes
+    ----------
+    light, circuit : str
+        Whose cable, and to which outlet.
+    start_m, end_m : tuple of two floats
+        Foot of the column, and outlet. [m]
+    """
+
+    light: str
+    circuit: str
+    start_m: Point2
+    end_m: Point2
+
+
+def cable_runs(setup: Setup, rigs: tuple[Rig, ...]) -> tuple[CableRun, ...]:
+    """Return the cables to described outlets.
 
     Notes
     -----
     Heads on a battery have no cable. Lights whose circuit has no outlet on the floor plan are
     left out.
     """
-    ways = [(way.name, _corners(way), True) for way in setup.walkways]
-    camera = setup.camera.place.position_m[:2]
-    ways.append((CAMERA_LINE, _strip(camera, (0.0, 0.0), CAMERA_LINE_WIDTH_M), False))
     found = []
     for rig in rigs:
         circuit = circuit_of(rig.light, setup=setup)
         if circuit is None or circuit.outlet is None or rig.light.head.mains_w == 0.0:
             continue
-        end = circuit.outlet.position_m
-        found += [
-            CableCrossing(light=rig.name, circuit=circuit.name, way=name, walkway=walkway)
-            for name, corners, walkway in ways
-            if crosses(rig.base_m, end, corners=corners)
-        ]
+        found.append(
+            CableRun(
+                light=rig.name,
+                circuit=circuit.name,
+                start_m=rig.base_m,
+                end_m=circuit.outlet.position_m,
+            )
+        )
     return tuple(found)
+
+
+def cable_crossings(setup: Setup, rigs: tuple[Rig, ...]) -> tuple[CableCrossing, ...]:
+    """Return the cables across walkways or the line from camera to sitter."""
+    ways = [(way.name, walkway_corners(way), True) for way in setup.walkways]
+    camera = setup.camera.place.position_m[:2]
+    ways.append((CAMERA_LINE, _strip(camera, (0.0, 0.0), CAMERA_LINE_WIDTH_M), False))
+    return tuple(
+        CableCrossing(light=run.light, circuit=run.circuit, way=name, walkway=walkway)
+        for run in cable_runs(setup, rigs)
+        for name, corners, walkway in ways
+        if crosses(run.start_m, run.end_m, corners=corners)
+    )
 
 
 def stands_in_the_way(setup: Setup, rigs: tuple[Rig, ...]) -> tuple[StandInWay, ...]:
@@ -118,7 +148,8 @@ def crosses(start: Point2, end: Point2, *, corners: tuple[Point2, ...]) -> bool:
     return first < last
 
 
-def _corners(way: Walkway) -> tuple[Point2, ...]:
+def walkway_corners(way: Walkway) -> tuple[Point2, ...]:
+    """Return the corners of a way on the floor, one after the other, from x towards y [m]."""
     return _strip(way.start.position_m, way.end.position_m, way.width_m)
 
 

@@ -20,6 +20,7 @@ Verdict = Literal["clear", "edge", "veiled"]
 
 CLEAR_VEIL = 0.005
 CLEAR_LENS_COVER = 0.03
+_WORST_FIRST: tuple[Verdict, ...] = ("veiled", "edge", "clear")
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -78,6 +79,11 @@ def verdict_for(*, veil: float, lens_cover: float) -> Verdict:
     if veil >= CLEAR_VEIL:
         return "veiled"
     return "clear" if lens_cover < CLEAR_LENS_COVER else "edge"
+
+
+def worst_verdict(verdicts: tuple[Verdict, ...]) -> Verdict:
+    """Return the worst of some verdicts; clear where there are none."""
+    return min(verdicts, key=_WORST_FIRST.index, default="clear")
 
 
 def lens_glare(view: LensView, cover: CoverMap) -> tuple[LensGlare, ...]:

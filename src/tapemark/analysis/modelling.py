@@ -193,6 +193,11 @@ def modelling(scene: Scene, *, light: FaceLight) -> Modelling:
     )
 
 
+def named_pattern(scene: Scene, key: KeyLight | None) -> Pattern:
+    """Return the pattern alone, as `modelling` names it."""
+    return _pattern(scene, key, None if key is None else cheek_shadow(scene, key))[0]
+
+
 def _pattern(scene: Scene, key: KeyLight | None, cheek: CheekShadow | None) -> tuple[Pattern, str]:
     """Return the pattern's name and what led to it."""
     if key is None or cheek is None:

@@ -71,9 +71,11 @@ def _contours(x: FloatArray, z: FloatArray, field: FloatArray) -> list[FloatArra
         return []
     from contourpy import contour_generator  # only drawings need it
 
-    wide_x = np.concatenate([[2 * x[0] - x[1]], x, [2 * x[-1] - x[-2]]])
-    wide_z = np.concatenate([[2 * z[0] - z[1]], z, [2 * z[-1] - z[-2]]])
-    lines = contour_generator(wide_x, wide_z, np.pad(field, 1)).lines(0.5)
+    rows, columns = (np.flatnonzero(field.any(axis=axis)) for axis in (1, 0))
+    high, wide = (slice(one[0], one[-1] + 3) for one in (rows, columns))  # with a rim of nothing
+    wide_x = np.concatenate([[2 * x[0] - x[1]], x, [2 * x[-1] - x[-2]]])[wide]
+    wide_z = np.concatenate([[2 * z[0] - z[1]], z, [2 * z[-1] - z[-2]]])[high]
+    lines = contour_generator(wide_x, wide_z, np.pad(field, 1)[high, wide]).lines(0.5)
     return [np.asarray(line) for line in lines if len(line) > 3]
 
 

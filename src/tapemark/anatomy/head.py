@@ -37,7 +37,7 @@ from tapemark.anatomy.head_shape import (
     dense_profile,
     dense_stations,
 )
-from tapemark.geometry import FloatArray
+from tapemark.geometry import FloatArray, split_components
 from tapemark.studio import FaceMeasures
 from tapemark.units import MM
 
@@ -107,6 +107,20 @@ class HeadSurface:
         base, bulge = _arc(side, half_width, front, widest, exponent=FRONT_EXPONENT)
         return (base + self._relief(side, up) * np.minimum(bulge * _FADE, 1.0)) * MM
 
+    def fine_front_depth(self, x: FloatArray, z: FloatArray) -> FloatArray:
+        """Return what `front_depth` does without looking up its lattice: smooth, but slower [m]."""
+        side, up = np.abs(x) / MM, np.asarray(z) / (MM * self._tall)
+        half_width, front, widest, _ = self._section(up)
+        base, bulge = _arc(side, half_width, front, widest, exponent=FRONT_EXPONENT)
+        return (base + self._relief_exact(side, up) * np.minimum(bulge * _FADE, 1.0)) * MM
+
+    def section(self, z: FloatArray) -> FloatArray:
+        """Return half width, depth of front, of the widest place and of the rear, (4, ...) [m].
+
+        The front leaves out the relief: nose, lips, brows and cheekbones.
+        """
+        return self._section(np.asarray(z) / (MM * self._tall)) * MM
+
     def rear_depth(self, x: FloatArray, z: FloatArray) -> FloatArray:
         """Return the depth y of the back of the head [m]; NaN beside the outline."""
         side, up = np.abs(x) / MM, np.asarray(z) / (MM * self._tall)
@@ -126,7 +140,7 @@ class HeadSurface:
         (...) bool array
             True inside the surface; False for NaN points.
         """
-        return np.asarray(self._depth_within(points) > 0.0)
+        return np.asarray(self._depth_within(*split_components(points)) > 0.0)
 
     def blocks(
         self,
@@ -184,8 +198,9 @@ class HeadSurface:
         """
         fractions = np.linspace(0.0, 1.0, steps) ** 1.5
         lengths = clearance_m + fractions * (reach_m - clearance_m)
-        points = starts[..., None, :] + lengths[:, None] * directions[..., None, :]
-        return np.asarray(self._depth_within(points).max(axis=-1))
+        along = lengths.reshape(-1, *(1,) * max(starts.ndim - 1, directions.ndim - 1))
+        places = (starts[..., k] + along * directions[..., k] for k in range(3))
+        return np.asarray(self._depth_within(*places).max(axis=0))
 
     def hides(
         self,
@@ -275,10 +290,9 @@ class HeadSurface:
             crown=(0.0, -75.0 * self._deep * MM, 115.0 * self._tall * MM),
         )
 
-    def _depth_within(self, points: FloatArray) -> FloatArray:
+    def _depth_within(self, x: FloatArray, y: FloatArray, z: FloatArray) -> FloatArray:
         """Return the depth of points, along y, under the surface; -`DEEP_M` for NaN [m]."""
-        found = np.full(points.shape[:-1], -DEEP_M)
-        x, y, z = points[..., 0], points[..., 1], points[..., 2]
+        found = np.full(x.shape, -DEEP_M)
         band = np.abs(x) * (1.0 / (BAND_MM * MM))
         known = np.clip(np.nan_to_num(band), 0, len(self._foremost) - 1).astype(np.intp)
         near = y < self._foremost[known] + DEEP_M

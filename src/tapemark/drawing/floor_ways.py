@@ -3,7 +3,7 @@
 import numpy as np
 
 from tapemark.analysis import rigs
-from tapemark.analysis.circuits import circuit_of
+from tapemark.analysis.cables import cable_runs, walkway_corners
 from tapemark.drawing.brush import cut_to_convex
 from tapemark.drawing.labels import Label, LabelSpace
 from tapemark.drawing.page import box_corners
@@ -45,8 +45,8 @@ def draw_wiring(
     sheet: Sheet, space: LabelSpace, *, setup: Setup, view: ParallelView
 ) -> list[Label]:
     """Draw outlets and the straight cables to them; return the labels of the outlets."""
-    for start, end in cable_runs(setup):
-        page = view(np.array([(*start, 0.0), (*end, 0.0)]))
+    for run in cable_runs(setup, rigs(setup)):
+        page = view(np.array([(*run.start_m, 0.0), (*run.end_m, 0.0)]))
         with sheet.group("cable"):
             sheet.line(page, Paint(stroke=INK, width=THIN, dash=_CABLE_DASH), name="cable")
         space.take_line(page)
@@ -62,30 +62,9 @@ def draw_wiring(
     return labels
 
 
-def cable_runs(setup: Setup) -> list[tuple[tuple[float, float], tuple[float, float]]]:
-    """Return foot of the column and outlet of each light on a described outlet [m].
-
-    Heads on a battery have none.
-    """
-    found = []
-    for rig in rigs(setup):
-        circuit = circuit_of(rig.light, setup=setup)
-        if circuit is None or circuit.outlet is None or rig.light.head.mains_w == 0.0:
-            continue
-        found.append((rig.base_m, circuit.outlet.position_m))
-    return found
-
-
 def walkway_outline(way: Walkway) -> FloatArray:
     """Return the corners of a way on the floor, (4, 3) [m]."""
-    start, end = np.array(way.start.position_m), np.array(way.end.position_m)
-    size = float(np.hypot(*(end - start)))
-    along = (end - start) / size if size > 0 else np.array([1.0, 0.0])
-    across = np.array([-along[1], along[0]]) * way.width_m / 2
-    if size == 0:
-        start, end = start - along * way.width_m / 2, end + along * way.width_m / 2
-    flat = np.array([start + across, end + across, end - across, start - across])
-    return np.concatenate([flat, np.zeros((4, 1))], axis=1)
+    return np.array([(*corner, 0.0) for corner in reversed(walkway_corners(way))])
 
 
 def nearest_of_way(way: Walkway) -> tuple[float, float]:

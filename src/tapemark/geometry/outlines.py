@@ -172,7 +172,7 @@ def _arc_margin(
     x: FloatArray, z: FloatArray, half_width: FloatLike, height: FloatLike
 ) -> FloatArray:
     """Return how far below an arched lid a point lies; the arch rises towards +z. [m]"""
-    w, h = np.asarray(half_width, dtype=np.float64), np.asarray(height, dtype=np.float64)
+    w, h = np.asarray(half_width), np.asarray(height)
     radius = (w * w + h * h) / (2.0 * h)
     rise = z - (h - radius)
     margin: FloatArray = radius - np.sqrt(x * x + rise * rise)

@@ -64,7 +64,7 @@ def intersect_spherical(
     ----------
     [golden-rays]
     """
-    c = np.asarray(curvature, dtype=np.float64)
+    c = np.asarray(curvature)
     ox, oy, oz = split_components(origins)
     dx, dy, dz = split_components(directions)
     oy = oy - vertex_y
@@ -96,7 +96,7 @@ def spherical_normal(
     (..., 3) array
         Unit normal, to +y at the vertex; NaN where an input is NaN. [-]
     """
-    c = np.asarray(curvature, dtype=np.float64)
+    c = np.asarray(curvature)
     x, y, z = split_components(points)
     return join_components(c * x, 1.0 + c * (y - vertex_y), c * z)
 

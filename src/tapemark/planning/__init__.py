@@ -3,7 +3,7 @@
 from tapemark.planning.appointments import Appointment
 from tapemark.planning.controls import Control, HandTimes
 from tapemark.planning.judge import Judged, JudgedPerson, judge
-from tapemark.planning.lens_judge import LensesJudged, PersonLenses, lenses_only, worst_verdict
+from tapemark.planning.lens_judge import LensesJudged, PersonLenses, lenses_only
 from tapemark.planning.map_sheet import MapSheet
 from tapemark.planning.map_words import OpenHeights, open_heights
 from tapemark.planning.move_result import Move, MovesFound, MoveStep
@@ -93,5 +93,4 @@ __all__ = [
     "share_of",
     "sightline_map",
     "walk_in_share",
-    "worst_verdict",
 ]

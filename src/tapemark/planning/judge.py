@@ -4,10 +4,9 @@ The same questions as a check asks, answered by the same analyses and findings, 
 that a search compares: verdicts, numbers, and the codes of what was found.
 """
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from tapemark.analysis import (
-    BackdropLight,
     Background,
     Catchlight,
     Exposure,
@@ -16,48 +15,18 @@ from tapemark.analysis import (
     Framing,
     GuessOutcome,
     LensGlare,
-    LightColor,
     Modelling,
+    PersonReport,
     Scene,
     Verdict,
+    all_findings,
     backdrop_light,
-    background,
-    background_findings,
-    catchlight_findings,
-    catchlights,
-    clearance_findings,
-    color_findings,
-    data_findings,
-    depth_of_field,
-    exposure,
-    exposure_findings,
-    eye_sight,
-    flare_findings,
-    flares,
-    flip_findings,
-    frame_clearances,
-    framing,
-    framing_findings,
-    glow_findings,
-    glows,
-    guess_outcomes,
-    in_order,
-    lens_findings,
-    light_color,
-    modelling,
-    modelling_findings,
-    perspective_findings,
-    prescription_findings,
+    frame_report,
+    person_report,
     safety,
-    safety_findings,
-    setting_findings,
-    sharpness_findings,
-    sight_findings,
-    spill_findings,
-    spills,
 )
 from tapemark.anatomy import Side
-from tapemark.planning.lens_judge import LensesJudged, PersonLenses, lenses_only
+from tapemark.planning.lens_judge import LensesJudged, lenses_only
 from tapemark.studio import Setup
 
 Code = tuple[str, str]
@@ -180,98 +149,30 @@ def judge(
         seen = earlier
     else:
         seen = lenses_only(setup, like=earlier)
-    behind = backdrop_light(seen.scenes[0])
-    judged = [_person(one, behind=behind, guesses=guesses) for one in seen.people]
-    people = tuple(person for person, _ in judged)
-    found = [finding for _, own in judged for finding in own]
-    found += setting_findings(setup)
-    shown = background(seen.scenes[0], light=behind, reading=people[0].exposure)
-    frame = framing(seen.scenes)
-    found += _frame_findings(people, behind=behind, shown=shown, frame=frame)
-    safe = safety(seen.scenes[0])
-    found += [*safety_findings(seen.scenes[0], safe), *data_findings(setup)]
+    scenes = seen.scenes
+    behind = backdrop_light(scenes[0])
+    reports = tuple(
+        person_report(one.scene, behind=behind, light=one.light, lenses=one.lenses, guesses=guesses)
+        for one in seen.people
+    )
+    frame = frame_report(scenes, behind=behind, readings=[one.exposure for one in reports])
     return Judged(
         setup=setup,
         seen=seen,
-        people=people,
-        background=shown,
-        framing=frame,
-        findings=in_order(found),
+        people=tuple(_person(one) for one in reports),
+        background=frame.background,
+        framing=frame.framing,
+        findings=all_findings(scenes, people=reports, frame=frame, safe=safety(scenes[0])),
     )
 
 
-def _person(
-    seen: PersonLenses, *, behind: BackdropLight, guesses: bool
-) -> tuple[JudgedPerson, list[Finding]]:
-    """Return what is known about one person, and the findings about them."""
-    scene, light = seen.scene, seen.light
-    person = JudgedPerson(
-        scene=scene,
-        lenses=seen.lenses,
-        catchlights=catchlights(scene, light=light),
-        sights=eye_sight(scene),
-        exposure=exposure(scene, light=light),
-        modelling=modelling(scene, light=light),
-        outcomes=guess_outcomes(scene, light=light, lenses=seen.lenses) if guesses else (),
+def _person(report: PersonReport) -> JudgedPerson:
+    return JudgedPerson(
+        scene=report.scene,
+        lenses=report.lenses,
+        catchlights=report.catchlights,
+        sights=report.sights,
+        exposure=report.exposure,
+        modelling=report.modelling,
+        outcomes=report.outcomes,
     )
-    found = [
-        *lens_findings(scene, person.lenses),
-        *catchlight_findings(person.catchlights),
-        *sight_findings(scene, person.sights),
-        *flip_findings(person.lenses, person.outcomes),
-        *prescription_findings(scene.sitter),
-        *exposure_findings(scene, person.exposure),
-        *color_findings(scene, _color(person, behind)),
-        *modelling_findings(scene, person.modelling),
-    ]
-    return person, _about(scene, found)
-
-
-def _color(person: JudgedPerson, behind: BackdropLight) -> LightColor:
-    """Return the colour of the light on the lit and the other cheek, and behind the sitter."""
-    model = person.modelling
-    cheeks = sorted((model.right_cheek, model.left_cheek), key=lambda one: -one.exposure_lx_s)
-    lit, shadow = (dict(one.by_source) for one in cheeks)
-    amounts = zip(behind.names, behind.received.sum(axis=1), strict=True)
-    return light_color(
-        person.scene,
-        reading=person.exposure,
-        background={name: float(amount) for name, amount in amounts},
-        lit_side=lit,
-        shadow_side=shadow,
-    )
-
-
-def _about(scene: Scene, found: list[Finding]) -> list[Finding]:
-    """Return findings with the name of the person they are about, where there are several."""
-    if len(scene.setup.people) == 1:
-        return found
-    name = scene.sitter.name
-    return [replace(one, sitter=name, text=f"{name}: {one.text}") for one in found]
-
-
-def _frame_findings(
-    people: tuple[JudgedPerson, ...],
-    *,
-    behind: BackdropLight,
-    shown: Background | None,
-    frame: Framing,
-) -> list[Finding]:
-    """Return findings about sharpness, background, flare and things in the frame."""
-    main, reading = people[0].scene, people[0].exposure
-    spilled = spills(main, light=behind, reading=reading)
-    found = [
-        *background_findings(main, shown, light=behind, spilled=spilled),
-        *glow_findings(main, glows(main, light=behind), light=behind),
-    ]
-    for one in people:
-        own = spills(one.scene, light=behind, reading=one.exposure)
-        found += _about(one.scene, spill_findings(one.scene, own))
-    return [
-        *found,
-        *flare_findings(main, flares(main, light=behind, reading=reading)),
-        *framing_findings(main, frame),
-        *perspective_findings(main, frame),
-        *sharpness_findings(main, depth_of_field(tuple(one.scene for one in people))),
-        *clearance_findings(main, frame_clearances(main)),
-    ]

@@ -14,21 +14,17 @@ from tapemark.analysis import (
     Scene,
     Verdict,
     build_scenes,
-    cover_map,
+    checked_view,
     emitters,
     face_light,
-    lattice_for,
-    lens_glare,
-    view_lenses,
+    shown_lenses,
+    worst_verdict,
 )
 from tapemark.analysis.glare import CLEAR_LENS_COVER, CLEAR_VEIL
 from tapemark.studio import Setup
 
-#: Lattice points inside each lens outline, at least: as many as a check takes.
-CHECKED_POINTS = 2_000
 #: What decides which light leaves what, and where; the rest of a setup does not.
 _LIGHTING = ("room", "lights", "panels", "windows", "screens", "backdrop")
-_WORST_FIRST: tuple[Verdict, ...] = ("veiled", "edge", "clear")
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -100,11 +96,6 @@ class LensesJudged:
         return tuple(one.scene for one in self.people)
 
 
-def worst_verdict(verdicts: tuple[Verdict, ...]) -> Verdict:
-    """Return the worst of some verdicts; clear where there are none."""
-    return min(verdicts, key=_WORST_FIRST.index, default="clear")
-
-
 def lenses_only(
     setup: Setup,
     *,
@@ -156,17 +147,10 @@ def _timing(setup: Setup) -> tuple[object, ...]:
 def _person(scene: Scene, old: PersonLenses | None) -> PersonLenses:
     """Return what one person's lenses show, with what still holds from an earlier answer."""
     seen_alike = old is not None and _seen_alike(scene, old.scene)
-    view = old.view if old is not None and seen_alike else _view(scene)
+    view = old.view if old is not None and seen_alike else checked_view(scene)
     light = old.light if old is not None and _lit_alike(scene, old.scene) else face_light(scene)
-    lenses = () if view is None else lens_glare(view, cover_map(scene, view, light=light))
+    lenses = () if view is None else shown_lenses(scene, light=light, view=view)
     return PersonLenses(scene=scene, light=light, view=view, lenses=lenses)
-
-
-def _view(scene: Scene) -> LensView | None:
-    if scene.lenses is None:
-        return None
-    columns, rows = lattice_for(scene.lenses, points=CHECKED_POINTS)
-    return view_lenses(scene, scene.lenses, columns=columns, rows=rows)
 
 
 def _seen_alike(scene: Scene, old: Scene) -> bool:

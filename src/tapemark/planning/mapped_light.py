@@ -10,14 +10,12 @@ from tapemark.analysis import (
     LensView,
     Scene,
     build_scenes,
+    checked_view,
     face_light,
-    lattice_for,
-    view_lenses,
 )
 from tapemark.analysis.light_faces import modifier_face
 from tapemark.errors import Problem, SetupError
 from tapemark.geometry import FloatArray, axes_facing, normalize
-from tapemark.planning.lens_judge import CHECKED_POINTS
 from tapemark.planning.lens_rays import LensRays, lens_rays
 from tapemark.studio import Light, Setup, changed
 from tapemark.units import as_typed
@@ -144,10 +142,8 @@ def _aimed(setup: Setup, name: str) -> Light:
 def _person(scene: Scene, light: Light) -> MappedPerson:
     others = tuple(one for one in scene.emitters if one.name != light.name)
     scene = replace(scene, emitters=others)
-    view, rays = None, None
-    if scene.lenses is not None:
-        columns, rows = lattice_for(scene.lenses, points=CHECKED_POINTS)
-        view = view_lenses(scene, scene.lenses, columns=columns, rows=rows)
+    view, rays = checked_view(scene), None
+    if view is not None:
         rays = lens_rays(
             scene,
             view,

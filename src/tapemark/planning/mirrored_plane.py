@@ -10,7 +10,14 @@ from tapemark.analysis import Emitter
 from tapemark.analysis.cover import SMALL_EMITTER_M
 from tapemark.analysis.light_faces import OCTAGON_SIDES, FlatFace
 from tapemark.analysis.shading import ROOM_KINDS
-from tapemark.geometry import FloatArray, dot, regular_polygon_margin, turn_to_local, turn_to_world
+from tapemark.geometry import (
+    FloatArray,
+    dot,
+    regular_polygon_margin,
+    split_components,
+    turn_to_local,
+    turn_to_world,
+)
 
 BEHIND_M = -1e3  # margin where a ray leads away from the plane
 PLAY = 0.28  # of an image's own half size: beyond the outermost nodes
@@ -55,15 +62,21 @@ def plane_places(
     down : (..., L) array
         Cosine of the ray to the way the face emits; negative where it sees the front. [-]
     """
-    face = emitter.face
-    turned = np.swapaxes(axes, -1, -2) @ face.axes
-    center = turn_to_local(face.center - origin, axes=axes)
-    start, along = turn_to_local(rays[0] - center, axes=turned), turn_to_local(rays[1], axes=turned)
-    down = along[..., 1]
+    face, precision = emitter.face, origin.dtype
+    turned = np.swapaxes(axes, -1, -2) @ face.axes.astype(precision)
+    center = turn_to_local(face.center.astype(precision) - origin, axes=axes)
+    start, along = _turned(rays[0] - center, turned), _turned(rays[1], turned)
+    down = along[1]
     with np.errstate(divide="ignore", invalid="ignore"):
-        reach = -start[..., 1] / down
+        reach = -start[1] / down
         reach = np.where(reach > 0, reach, np.nan)
-    return start[..., 0] + reach * along[..., 0], start[..., 2] + reach * along[..., 2], down
+    return start[0] + reach * along[0], start[2] + reach * along[2], down
+
+
+def _turned(vectors: FloatArray, axes: FloatArray) -> tuple[FloatArray, ...]:
+    """Return the components of vectors along the axes of a frame: `turn_to_local`, not joined."""
+    x, y, z = split_components(vectors)
+    return tuple(x * axes[..., 0, k] + y * axes[..., 1, k] + z * axes[..., 2, k] for k in range(3))
 
 
 def may_meet(
@@ -217,7 +230,8 @@ def _brightness(
 ) -> FloatArray:
     """Return the luminous exposure that rays see at places on the plane [cd·s/m²]."""
     if emitter.even and emitter.lit_map is None:
-        return np.where(from_front, emitter.brightness, emitter.back_brightness)
+        sides = emitter.brightness, emitter.back_brightness
+        return np.where(from_front, *(np.asarray(one, dtype=origin.dtype) for one in sides))
     face, (u, v) = emitter.face, place
     points = face.center + u[..., None] * face.axes[:, 0] + v[..., None] * face.axes[:, 2]
     along = points - origin

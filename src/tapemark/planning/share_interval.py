@@ -12,6 +12,8 @@ from dataclasses import dataclass
 from math import sqrt
 from statistics import NormalDist
 
+import numpy as np
+
 CONFIDENCE = 0.95
 
 
@@ -36,6 +38,11 @@ class Share:
     def share(self) -> float:
         """Share in the sample; 0 where there is no sample. [-]"""
         return self.hits / self.count if self.count else 0.0
+
+
+def share_of_mask(mask: np.ndarray) -> Share:
+    """Return the share of those that something holds for, (n,) bool, see `share_of_sample`."""
+    return share_of_sample(int(mask.sum()), len(mask))
 
 
 def share_of_sample(hits: int, count: int, *, confidence: float = CONFIDENCE) -> Share:

@@ -17,8 +17,9 @@ from tapemark.analysis import (
     face_light,
     lens_glare,
     light_face,
+    worst_verdict,
 )
-from tapemark.planning.lens_judge import worst_verdict
+from tapemark.geometry import FloatArray
 from tapemark.planning.map_building import map_sheets
 from tapemark.planning.map_sheet import MapSheet, Reason
 from tapemark.planning.mapped_light import MappedLight, mapped_light
@@ -142,14 +143,12 @@ def exact_place(mapped: MappedLight, sheet: MapSheet, place: Place) -> MapPlace:
     row, side = sheet.nearest(
         side_deg=place.side_deg, distance_m=place.distance_m, height_m=place.height_m
     )
-    eye = mapped.setup.sitter.eye_height_m
-    length = np.array([np.hypot(place.distance_m, place.height_m - eye)])
-    lenses = _lenses_at(mapped, place, brightness=float(mapped.brightness(length)[0]))
+    lenses = _lenses_at(mapped, place)
     return MapPlace(
         distance_m=place.distance_m,
         side_deg=place.side_deg,
         height_m=place.height_m,
-        power_stops=float(mapped.power_stops(length)[0]),
+        power_stops=float(mapped.power_stops(_length_m(mapped, place))[0]),
         verdict=worst_verdict(tuple(one.verdict for one in lenses)),
         veil=max((one.veil for one in lenses), default=0.0),
         lens_cover=max((one.lens_cover for one in lenses), default=0.0),
@@ -158,8 +157,15 @@ def exact_place(mapped: MappedLight, sheet: MapSheet, place: Place) -> MapPlace:
     )
 
 
-def _lenses_at(mapped: MappedLight, place: Place, *, brightness: float) -> list[LensGlare]:
+def _length_m(mapped: MappedLight, place: Place) -> FloatArray:
+    """Return how far a place is from the face, (1,) [m]."""
+    up_m = place.height_m - mapped.setup.sitter.eye_height_m
+    return np.array([np.hypot(place.distance_m, up_m)])
+
+
+def _lenses_at(mapped: MappedLight, place: Place) -> list[LensGlare]:
     """Return what all lenses show of the light alone at a place."""
+    brightness = float(mapped.brightness(_length_m(mapped, place))[0])
     there = changed(mapped.light, {"place": place})
     own = replace(mapped.emitter, face=light_face(there, mapped.setup), brightness=brightness)
     found: list[LensGlare] = []

@@ -12,10 +12,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from tapemark.analysis import emitters
-from tapemark.planning.judge import judge
+from tapemark.planning.judge import Judged, judge
 from tapemark.planning.lens_judge import lenses_only
 from tapemark.planning.move_words import move_text
-from tapemark.planning.share_interval import Gain, Share, gain_of_sample, share_of_sample
+from tapemark.planning.share_interval import Gain, Share, gain_of_sample, share_of_mask
 from tapemark.planning.single_moves import SingleMove, camera_moves, light_moves
 from tapemark.planning.trials import Outcome, Trials
 from tapemark.planning.watch import Watch
@@ -84,12 +84,12 @@ class _Sample:
     crowd: Crowd
     before: Looks
 
-    def after(self, setup: Setup, *, lights_only: bool) -> Looks:
+    def after(self, setup: Setup, *, lights_only: bool, catchlights: bool = True) -> Looks:
         """Return what they show before a changed setup."""
         crowd = self.crowd
         if not lights_only:
             crowd = gathered(setup, self.wearers, population=self.population)
-        return looks_before(setup, crowd, closely=False)
+        return looks_before(setup, crowd, closely=False, catchlights=catchlights)
 
 
 def best_walk_in_moves(
@@ -110,16 +110,23 @@ def best_walk_in_moves(
     """
     split = min(FIRST_TRIED_ON, len(wearers) // 2)
     first = _sample(setup, wearers.only(slice(0, split)), population)
-    others = _sample(setup, wearers.only(slice(split, split + TRIED_AGAIN_ON)), population)
     ranked = _best_of_each(_first_tries(setup, first, watch))
-    found = []
-    for tried in ranked[:TRIED_AGAIN]:
-        if watch.stopped or tried.gained <= 0:
-            break
-        watch.tell(f"trying moves on {TRIED_AGAIN_ON} wearers: {tried.move.name}")
-        found.append(_tried_again(setup, others, tried))
-    stool = None if watch.stopped else _stool_set_for_each(setup, others)
-    return _worth_it(setup, found, live_before=float(others.before.live.mean())), stool
+    best = [one for one in ranked[:TRIED_AGAIN] if one.gained > 0]
+    with ThreadPoolExecutor(threads()) as pool:
+        before = pool.submit(judge, setup, guesses=False) if best else None
+        others = _sample(setup, wearers.only(slice(split, split + TRIED_AGAIN_ON)), population)
+
+        def again(tried: _Tried) -> WalkInMove | None:
+            if watch.stopped:
+                return None
+            watch.tell(f"trying moves on {TRIED_AGAIN_ON} wearers: {tried.move.name}")
+            return _tried_again(setup, others, tried)
+
+        stool = None if watch.stopped else pool.submit(_stool_set_for_each, setup, others)
+        found = [one for one in pool.map(again, best) if one is not None]
+        gaining = _gaining(found, live_before=float(others.before.live.mean()))
+        worth = _no_new_trouble(gaining, before.result(), pool) if before and gaining else ()
+        return worth, None if stool is None else stool.result()
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -141,7 +148,8 @@ def _first_tries(setup: Setup, sample: _Sample, watch: Watch) -> list[_Tried]:
             return None
         move, steps, outcome = one
         watch.tell(f"trying moves: {move.name}")
-        after = sample.after(outcome.setup, lights_only=move.what == "light")
+        lights_only = move.what == "light"
+        after = sample.after(outcome.setup, lights_only=lights_only, catchlights=False)
         return _Tried(move=move, steps=steps, outcome=outcome, gained=_points(after) - start)
 
     with ThreadPoolExecutor(threads()) as pool:
@@ -202,9 +210,9 @@ def _tried_again(setup: Setup, sample: _Sample, tried: _Tried) -> WalkInMove:
         text=move_text(move, tried.steps, before=setup, after=outcome.setup),
         gain=_gain(before.verdict == CLEAR, after.verdict == CLEAR),
         free_gain=_gain(before.verdict < VEILED, after.verdict < VEILED),
-        clear_after=_share(after.verdict == CLEAR),
-        free_after=_share(after.verdict < VEILED),
-        live_after=_share(after.live),
+        clear_after=share_of_mask(after.verdict == CLEAR),
+        free_after=share_of_mask(after.verdict < VEILED),
+        live_after=share_of_mask(after.live),
         power_change_stops=round(sum(outcome.power_changes), 2),
         setup=outcome.setup,
     )
@@ -214,36 +222,35 @@ def _gain(was: np.ndarray, now: np.ndarray) -> Gain:
     return gain_of_sample(int((now & ~was).sum()), int((was & ~now).sum()), len(now))
 
 
-def _share(mask: np.ndarray) -> Share:
-    return share_of_sample(int(mask.sum()), len(mask))
-
-
 def _stool_set_for_each(setup: Setup, sample: _Sample) -> Share | None:
     """Return the share that is clear with all eyes at the planned height."""
     if setup.sitter.posture != "seated" or sample.population.seat == "set for each":
         return None
     each = changed(sample.population, {"seat": "set for each"})
     crowd = gathered(setup, sample.wearers, population=each)
-    return _share(looks_before(setup, crowd, closely=False).verdict == CLEAR)
+    return share_of_mask(looks_before(setup, crowd, closely=False).verdict == CLEAR)
 
 
-def _worth_it(
-    setup: Setup, found: list[WalkInMove], *, live_before: float
-) -> tuple[WalkInMove, ...]:
-    """Return the moves that surely gain and bring no new trouble for the sitter in the file."""
-    found = [
+def _gaining(found: list[WalkInMove], *, live_before: float) -> list[WalkInMove]:
+    """Return the moves that surely gain and keep the catchlights, most gained first."""
+    gaining = [
         one
         for one in found
         if (one.gain.low > 0 or one.free_gain.low > 0)
         and one.gain.gain + one.free_gain.gain > 0
         and one.live_after.share >= live_before - LIVE_LOSS
     ]
-    found.sort(key=lambda one: -(one.gain.gain + one.free_gain.gain))
-    kept: list[WalkInMove] = []
-    before = judge(setup, guesses=False) if found else None
-    for one in found:
-        if before is None or len(kept) == MOST_SHOWN:
-            break
-        if not judge(one.setup, guesses=False).troubles - before.troubles:
-            kept.append(one)
-    return tuple(kept)
+    return sorted(gaining, key=lambda one: -(one.gain.gain + one.free_gain.gain))
+
+
+def _no_new_trouble(
+    found: list[WalkInMove], before: Judged, pool: ThreadPoolExecutor
+) -> tuple[WalkInMove, ...]:
+    """Return the first moves that bring no new trouble for the sitter in the file."""
+    judged = pool.map(lambda one: judge(one.setup, like=before, guesses=False), found)
+    kept = [
+        one
+        for one, after in zip(found, judged, strict=True)
+        if not after.troubles - before.troubles
+    ]
+    return tuple(kept[:MOST_SHOWN])

@@ -10,7 +10,7 @@ import numpy as np
 
 from tapemark.analysis import emitters
 from tapemark.geometry import FloatArray
-from tapemark.planning.share_interval import CONFIDENCE, Share, share_of_sample
+from tapemark.planning.share_interval import CONFIDENCE, Share, share_of_mask
 from tapemark.planning.walkin_groups import Group, groups_of
 from tapemark.planning.walkin_moves import WalkInMove, best_walk_in_moves
 from tapemark.planning.watch import Watch
@@ -223,10 +223,10 @@ def _counted(
         population_title=population.title,
         seed=seed,
         asked=len(wearers),
-        clear=_share(clear),
-        clear_or_edge=_share(free),
-        live=_share(looks.live),
-        ready=_share(clear & looks.live),
+        clear=share_of_mask(clear),
+        clear_or_edge=share_of_mask(free),
+        live=share_of_mask(looks.live),
+        ready=share_of_mask(clear & looks.live),
         sources=_sources(setup, looks),
         groups=groups_of(
             wearers.only(slice(0, seen)),
@@ -242,10 +242,6 @@ def _counted(
         wearing=population.wearing,
         assumptions=(),
     )
-
-
-def _share(mask: np.ndarray) -> Share:
-    return share_of_sample(int(mask.sum()), len(mask))
 
 
 def _sources(setup: Setup, looks: Looks) -> tuple[ShownSource, ...]:

@@ -144,10 +144,22 @@ class WearerFaces:
             }
         )
 
+    def in_single(self) -> "WearerFaces":
+        """Return the same in single precision."""
+        return WearerFaces(**{one.name: single(getattr(self, one.name)) for one in fields(self)})
+
     def optics(self, lenses: np.ndarray | slice = slice(None)) -> LensOptics:
         """Return the surfaces of some lenses, or of all."""
         names = [one.name for one in fields(LensOptics)]
         return LensOptics(**{name: getattr(self, name)[lenses] for name in names})
+
+
+def single(values: np.ndarray) -> np.ndarray:
+    """Return numbers in single precision; whole numbers and truths as they are.
+
+    Vectors keep each component together in memory, see `join_components`.
+    """
+    return values.astype(np.float32, order="K") if values.dtype == np.float64 else values
 
 
 def faces_before(setup: Setup, wearers: Wearers, *, population: Population) -> WearerFaces:

@@ -5,6 +5,7 @@ edge come from how the edge crosses them instead of from sub-rays.
 """
 
 from dataclasses import dataclass
+from typing import TypeAlias
 
 import numpy as np
 
@@ -52,14 +53,42 @@ class Shown:
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
-class _Cells:
-    """Chosen lenses on a lattice of cells; axes (row, column, lens)."""
+class LensCells:
+    """Lenses on a lattice of cells, whatever the lights are; axes (row, column, lens).
 
+    Attributes
+    ----------
+    lenses : (K,) int array
+        Which.
+    origins, directions : (2, rows, columns, K, 3) arrays
+        Rays that leave by each surface, boxed frames. [m], [-]
+    solid : (rows, columns, K) array
+        Size of what the camera sees of each cell. [sr]
+    eye : (rows, columns, K) array
+        Share of each cell over the eye opening. [-]
+    free : (2, rows, columns, K) array
+        Share of each seen cell from which rays get out. [-]
+    dull : (2, rows, columns, K) array
+        Least luminous exposure that shows, over the light around the eye. [cd/lm]
+    """
+
+    lenses: np.ndarray
     origins: FloatArray
     directions: FloatArray
     solid: FloatArray
     eye: FloatArray
     free: FloatArray
+    dull: FloatArray
+
+
+Kept: TypeAlias = dict[Lattice, LensCells]
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class _Cells:
+    """Cells under some lights: what must be exceeded, and what is covered so far."""
+
+    rays: LensCells
     least: FloatArray
     covered: FloatArray
     passing: FloatArray
@@ -73,6 +102,7 @@ def what_lenses_show(
     received: FloatArray,
     lattice: Lattice,
     met: np.ndarray,
+    kept: Kept | None = None,
 ) -> Shown:
     """Return what all lenses show.
 
@@ -88,9 +118,10 @@ def what_lenses_show(
         Rows and columns of cells.
     met : (emitters, 2, L) bool array
         Where to look for what, see `may_show`; nothing is found elsewhere.
+    kept : dict, optional
+        Where cells are kept for other lights before the same faces.
     """
-    shows = met.any(axis=(0, 1))
-    some = np.flatnonzero(shows)
+    some = np.flatnonzero(met.any(axis=(0, 1)))
     count = len(faces.outward)
     found = Shown(
         lens_cover=np.zeros(count),
@@ -100,9 +131,16 @@ def what_lenses_show(
     )
     if some.size == 0:
         return found
-    cells = _cells(faces, nodes.only(some), some, received=received, lattice=lattice)
-    eye = cells.solid * cells.eye
-    whole, whole_eye = (np.maximum(one.sum(axis=(0, 1)), 1e-30) for one in (cells.solid, eye))
+    rays = _rays(faces, nodes, some, lattice=lattice, kept=kept)
+    some = rays.lenses
+    cells = _Cells(
+        rays=rays,
+        least=rays.dull * received[some],
+        covered=np.zeros_like(rays.free),
+        passing=np.ones_like(rays.free),
+    )
+    solid, eye = rays.solid, rays.solid * rays.eye
+    whole, whole_eye = (np.maximum(one.sum(axis=(0, 1)), 1e-30) for one in (solid, eye))
     for number in near_to_far(sending, eyes=faces.head_origin.mean(axis=0)):
         for surface in (0, 1):
             own = _numbers(met[number, surface, some])
@@ -115,13 +153,13 @@ def what_lenses_show(
                 place=(faces.boxed_origin[lenses], faces.boxed_axes[lenses]),
             )
             for values, weight, total in (
-                (found.covers, cells.solid, whole),
+                (found.covers, solid, whole),
                 (found.veils, eye, whole_eye),
             ):
                 part = np.einsum("rcl,rcl->l", weight[..., own], visible) / total[own]
                 values[number, lenses] = np.maximum(values[number, lenses], part)
     union = np.minimum(cells.covered.max(axis=0), 1.0)
-    found.lens_cover[some] = (cells.solid * union).sum(axis=(0, 1)) / whole
+    found.lens_cover[some] = (solid * union).sum(axis=(0, 1)) / whole
     found.veil[some] = (eye * union).sum(axis=(0, 1)) / whole_eye
     return found
 
@@ -161,7 +199,8 @@ def _covered(
     origin, axes = place
     if len(origin) == 0:
         return np.asarray(cells.covered[surface][..., own])
-    rays = cells.origins[surface][..., own, :], cells.directions[surface][..., own, :]
+    out = cells.rays
+    rays = out.origins[surface][..., own, :], out.directions[surface][..., own, :]
     share, bright = seen_share(
         emitter,
         plane_places(rays, emitter, origin=origin, axes=axes),
@@ -169,24 +208,30 @@ def _covered(
         origin=origin,
     )
     passing = cells.passing[surface]
-    visible = share * bright * passing[..., own] * cells.free[surface][..., own]
+    visible = share * bright * passing[..., own] * out.free[surface][..., own]
     cells.covered[surface][..., own] += visible
     passing[..., own] *= 1.0 - share
     return np.asarray(visible)
 
 
-def _cells(
-    faces: WearerFaces,
-    nodes: LensNodes,
-    some: np.ndarray,
-    *,
-    received: FloatArray,
-    lattice: Lattice,
-) -> _Cells:
+def _rays(
+    faces: WearerFaces, nodes: LensNodes, some: np.ndarray, *, lattice: Lattice, kept: Kept | None
+) -> LensCells:
+    """Return chosen lenses on a lattice of cells; more of them where those are kept."""
+    every = np.flatnonzero(nodes.traced)
+    if kept is None or some.size < WORTH_PICKING * every.size:
+        return _lens_cells(faces, nodes.only(some), some, lattice=lattice)
+    if lattice not in kept:
+        kept[lattice] = _lens_cells(faces, nodes.only(every), every, lattice=lattice)
+    return kept[lattice]
+
+
+def _lens_cells(
+    faces: WearerFaces, nodes: LensNodes, some: np.ndarray, *, lattice: Lattice
+) -> LensCells:
     """Return chosen lenses on a lattice of cells."""
     half, (rows, columns) = (faces.half_width[some], faces.half_height[some]), lattice
-    x = half[0] * cell_places(columns)[:, None]
-    z = half[1] * cell_places(rows)[:, None, None]
+    x, z = (own * at for own, at in zip(half, _at_cells(lattice, half[0].dtype), strict=True))
     places = cell_places(rows), cell_places(columns)
     edge_x, edge_z, margin = cell_edges(places, half=half, outline=faces.outline[some])
     across = 2.0 * (np.abs(edge_x) * half[0] / columns + np.abs(edge_z) * half[1] / rows)
@@ -220,19 +265,23 @@ def _cells(
     )
     normal = 1.0 + curvature * boxed[..., 1]
     size = np.maximum(facing, 0.0) / (normal * squared * np.sqrt(squared))
-    opening, behind = _behind(faces, nodes, some, received=received, lattice=lattice)
-    least = THRESHOLD_CONTRAST * behind / np.maximum(weight, 1e-12)
+    opening, behind = _behind(faces, nodes, some, lattice=lattice)
     row_height = 2.0 * half[1] / rows
-    return _Cells(
+    return LensCells(
+        lenses=some,
         origins=origins,
         directions=directions,
         solid=seen * np.fmax(size, 0.0),
         eye=np.minimum(np.maximum(opening / row_height + 0.5, 0.0), 1.0),
         free=free,
-        least=least,
-        covered=np.zeros_like(free),
-        passing=np.ones_like(free),
+        dull=THRESHOLD_CONTRAST * behind / np.maximum(weight, 1e-12),
     )
+
+
+def _at_cells(lattice: Lattice, precision: np.dtype) -> tuple[FloatArray, FloatArray]:
+    """Return the middles of cells across, (columns, 1), and up, (rows, 1, 1), in half boxes."""
+    up, across = (cell_places(count).astype(precision) for count in lattice)
+    return across[:, None], up[:, None, None]
 
 
 def _leaving(
@@ -249,7 +298,7 @@ def _leaving(
     return (
         stacked([front, left.origins]),
         stacked([mirrored, left.directions]),
-        np.stack([weight[0], np.fmax(left.weight, 0.0)]),
+        np.stack([weight[0], np.fmax(left.weight, 0.0).astype(weight.dtype)]),
     )
 
 
@@ -258,10 +307,9 @@ def _behind(
     nodes: LensNodes,
     some: np.ndarray,
     *,
-    received: FloatArray,
     lattice: Lattice,
 ) -> tuple[FloatArray, FloatArray]:
-    """Return the margin of the eye opening [m] and the luminous exposure behind each cell."""
+    """Return the margin of the eye opening [m] and what lies behind under a light of 1 lx·s."""
     fields = on_cells(
         np.concatenate([nodes.opening, nodes.iris, nodes.through_weight[None]]), lattice
     )
@@ -284,8 +332,12 @@ def _behind(
         lower_height=faces.opening_height[some] / 2,
     )
     off_axis = fields[2] ** 2 + fields[3] ** 2
-    kind = np.where(off_axis < faces.iris_radius[some] ** 2, IRIS_REFLECTANCE, SCLERA_REFLECTANCE)
-    kind = np.where(off_axis < faces.pupil_radius[some] ** 2, PUPIL_REFLECTANCE, kind)
-    kind = np.where(opening > 0, kind, np.repeat(faces.skin, 2)[some])
-    behind = kind * fields[4] ** 2 * (received[some] / np.pi)
+    skin = np.repeat(faces.skin, 2)[some]
+    pupil, iris, sclera = np.array(
+        [PUPIL_REFLECTANCE, IRIS_REFLECTANCE, SCLERA_REFLECTANCE], dtype=skin.dtype
+    )
+    kind = np.where(off_axis < faces.iris_radius[some] ** 2, iris, sclera)
+    kind = np.where(off_axis < faces.pupil_radius[some] ** 2, pupil, kind)
+    kind = np.where(opening > 0, kind, skin)
+    behind = kind * fields[4] ** 2 * (1.0 / np.pi)
     return np.fmax(opening, -1.0), np.fmax(behind, 0.0)

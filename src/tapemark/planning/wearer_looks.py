@@ -8,6 +8,7 @@ import os
 from collections.abc import Callable, Iterable, Iterator
 from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass
+from functools import partial
 from typing import TypeVar
 
 import numpy as np
@@ -17,15 +18,15 @@ from tapemark.analysis.glare import CLEAR_LENS_COVER, CLEAR_VEIL
 from tapemark.geometry import FloatArray
 from tapemark.planning.watch import Watch
 from tapemark.planning.wearer_catchlights import live_eyes
-from tapemark.planning.wearer_faces import WearerFaces, faces_before
-from tapemark.planning.wearer_glare import Shown, may_show, what_lenses_show
+from tapemark.planning.wearer_faces import WearerFaces, faces_before, single
+from tapemark.planning.wearer_glare import Kept, Shown, may_show, what_lenses_show
 from tapemark.planning.wearer_light import light_at_eyes
 from tapemark.planning.wearer_nodes import Lattice, LensNodes, lens_nodes
 from tapemark.planning.wearer_scene import look_closely, wearer_scene
 from tapemark.planning.wearers import Wearers
 from tapemark.studio import Population, Setup
 
-TOGETHER = 128  # wearers at a time: what they need then stays in the processor's memory
+TOGETHER = 256  # wearers at a time: more do not fit the processor's memory, fewer cost more calls
 COARSE: Lattice = (12, 16)  # rows and columns of the first look
 #: Closer looks: lattice, and the veils and lens covers before it that are too close to call.
 CLOSER: tuple[tuple[Lattice, tuple[float, float], tuple[float, float]], ...] = (
@@ -51,12 +52,15 @@ class Crowd:
         Entrance pupil of the camera. [m]
     parts : tuple of (WearerFaces, LensNodes)
         Faces and traced lenses, some wearers at a time.
+    kept : tuple of dict
+        What a first look at each part keeps for the next one, under other lights.
     """
 
     wearers: Wearers
     population: Population
     camera: FloatArray
     parts: tuple[tuple[WearerFaces, LensNodes], ...]
+    kept: tuple[Kept, ...]
 
     @property
     def eye_height_m(self) -> FloatArray:
@@ -105,6 +109,7 @@ def gathered(setup: Setup, wearers: Wearers, *, population: Population) -> Crowd
         population=population,
         camera=np.array(setup.camera.place.position_m),
         parts=tuple(one.parts[0] for one in crowds),
+        kept=tuple({} for _ in crowds),
     )
 
 
@@ -135,7 +140,12 @@ def looks_of_all(
 
 
 def looks_before(
-    setup: Setup, crowd: Crowd, *, closely: bool = True, watch: Watch | None = None
+    setup: Setup,
+    crowd: Crowd,
+    *,
+    closely: bool = True,
+    catchlights: bool = True,
+    watch: Watch | None = None,
 ) -> Looks:
     """Return what a crowd shows under the lights of a setup.
 
@@ -147,6 +157,8 @@ def looks_before(
         The wearers.
     closely : bool
         Look again where the verdict is close; without, one verdict in twenty may be wrong.
+    catchlights : bool
+        Look for them; without, no eye counts as alive.
     watch : Watch, optional
         Told how far it is; it may end the work, and the looks are then those of the first
         wearers only.
@@ -154,7 +166,9 @@ def looks_before(
     sending = emitters(setup)
 
     def look(number: int) -> Looks:
-        return _looks_of_part(setup, crowd, number, sending=sending, closely=closely)
+        return _looks_of_part(
+            setup, crowd, number, sending=sending, closely=closely, catchlights=catchlights
+        )
 
     numbers = range(len(crowd.parts))
     found = _worked_off(look, numbers, count=len(crowd.wearers), watch=watch)
@@ -165,8 +179,8 @@ def _gathered(setup: Setup, wearers: Wearers, *, population: Population) -> Crow
     """Return a crowd of one part."""
     camera = np.array(setup.camera.place.position_m)
     faces = faces_before(setup, wearers, population=population)
-    part = faces, lens_nodes(faces, camera=camera)
-    return Crowd(wearers=wearers, population=population, camera=camera, parts=(part,))
+    part = faces, lens_nodes(faces, camera=camera).in_single()
+    return Crowd(wearers=wearers, population=population, camera=camera, parts=(part,), kept=({},))
 
 
 def _chunks(count: int) -> list[slice]:
@@ -219,18 +233,23 @@ def _looks_of_part(
     *,
     sending: tuple[Emitter, ...],
     closely: bool,
+    catchlights: bool = True,
 ) -> Looks:
     faces, nodes = crowd.parts[number]
     received = light_at_eyes(faces, sending)
-    met = may_show(faces, nodes, sending)
-    light = {"received": received}
-    shown = what_lenses_show(faces, nodes, sending, met=met, lattice=COARSE, **light)
+    lean = faces.in_single()
+    met = may_show(lean, nodes, sending)
+    show = partial(what_lenses_show, lean, nodes, sending, received=single(received))
+    kept = None if closely else crowd.kept[number]
+    shown = show(met=met, lattice=COARSE, kept=kept)
     for lattice, veils, covers in CLOSER if closely else ():
         close = _too_close(shown, veils, covers)
-        again = what_lenses_show(faces, nodes, sending, met=met & close, lattice=lattice, **light)
+        again = show(met=met & close, lattice=lattice)
         for name in ("lens_cover", "veil", "covers", "veils"):
             getattr(shown, name)[..., close] = getattr(again, name)[..., close]
-    live = live_eyes(faces, sending, received=received, camera=crowd.camera)
+    live = np.zeros(2 * len(faces), dtype=bool)
+    if catchlights:
+        live = live_eyes(faces, sending, received=received, camera=crowd.camera)
     verdict = _verdicts(shown).reshape(-1, 2).max(axis=1)
     for one in np.flatnonzero(~nodes.traced.reshape(-1, 2).all(axis=1)):
         at = number * TOGETHER + int(one)

@@ -9,7 +9,7 @@ the Chebyshev points of the lens box, which keep polynomials from swinging at th
 Arrays run (up, across, lens), with the lens last, so that what belongs to a lens broadcasts.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from functools import lru_cache
 from typing import TypeAlias
 
@@ -26,7 +26,7 @@ from tapemark.geometry import (
     turn_to_world,
 )
 from tapemark.optics import LensPaths, front_point, trace_lens
-from tapemark.planning.wearer_faces import WearerFaces
+from tapemark.planning.wearer_faces import WearerFaces, single
 from tapemark.studio import FaceMeasures
 
 NODES = 6
@@ -77,6 +77,12 @@ class LensNodes:
     depth: FloatArray
     traced: np.ndarray
     seen_through: np.ndarray
+
+    def in_single(self) -> "LensNodes":
+        """Return the same in single precision, which is good to some micrometres on a light."""
+        return LensNodes(
+            **{one.name: single(getattr(self, one.name)) for one in fields(self)},
+        )
 
     def only(self, lenses: np.ndarray) -> "LensNodes":
         """Return some of the lenses, by their numbers."""
@@ -183,10 +189,11 @@ def on_cells(fields: FloatArray, lattice: Lattice, *, straight: bool = False) ->
     (..., rows, columns, L) array
         Same unit.
     """
-    matrix, (rows, columns) = straight_to_cells if straight else to_cells, lattice
+    matrix = straight_to_cells if straight else to_cells
+    rows, columns = lattice
     *leading, _, _, lenses = fields.shape
-    up = matrix(rows) @ fields.reshape(*leading, NODES, NODES * lenses)
-    across = matrix(columns)
+    up = matrix(rows).astype(fields.dtype) @ fields.reshape(*leading, NODES, NODES * lenses)
+    across = matrix(columns).astype(fields.dtype)
     return np.asarray(np.matmul(across, up.reshape(*leading, rows, NODES, lenses)))
 
 

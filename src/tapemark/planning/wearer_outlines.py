@@ -56,7 +56,8 @@ def cell_edges(
         As in `outline_edge`.
     """
     up, across = places
-    gauge, slope_x, slope_z = _tables(tuple(up), tuple(across))[:, :, :, outline]
+    tables = _tables(tuple(up), tuple(across)).astype(half[0].dtype)
+    gauge, slope_x, slope_z = tables[:, :, :, outline]
     return _scaled(gauge, (slope_x, slope_z), half)
 
 

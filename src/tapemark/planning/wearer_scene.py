@@ -14,14 +14,10 @@ from tapemark.analysis import (
     LensGlare,
     Scene,
     catchlights,
-    cover_map,
     face_light,
-    lattice_for,
-    lens_glare,
-    view_lenses,
+    shown_lenses,
 )
 from tapemark.anatomy import LensGuess, body_of, eyes, head_pose, head_surface, lens_stack
-from tapemark.planning.lens_judge import CHECKED_POINTS
 from tapemark.planning.wearer_faces import eye_heights_m
 from tapemark.planning.wearer_glasses import OUTLINES, RIMS, SPORT_BASE_D
 from tapemark.planning.wearers import Wearers
@@ -54,12 +50,9 @@ class CloseLook:
 
 def look_closely(scene: Scene) -> CloseLook:
     """Return what the lenses and eyes of a wearer show, worked out as in a check."""
-    assert scene.lenses is not None
     light = face_light(scene)
-    columns, rows = lattice_for(scene.lenses, points=CHECKED_POINTS)
-    view = view_lenses(scene, scene.lenses, columns=columns, rows=rows)
-    shown = lens_glare(view, cover_map(scene, view, light=light))
-    return CloseLook(lenses=shown, catchlights=catchlights(scene, light=light))
+    lenses = shown_lenses(scene, light=light)
+    return CloseLook(lenses=lenses, catchlights=catchlights(scene, light=light))
 
 
 def wearer_scene(

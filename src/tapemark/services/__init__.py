@@ -3,7 +3,8 @@
 import importlib
 import typing
 
-from tapemark.services.check import CheckReport, PersonReport, check_setup, outlines_of
+from tapemark.analysis import FrameReport, PersonReport
+from tapemark.services.check import CheckReport, check_setup, outlines_of
 from tapemark.services.demo import (
     DEMO_LISTS,
     DEMO_STEMS,
@@ -13,7 +14,6 @@ from tapemark.services.demo import (
     refuse_edited,
     run_demo,
 )
-from tapemark.services.frame import FrameReport
 from tapemark.services.pictures import drawings, picture_files
 from tapemark.services.report_json import report_as_plain
 from tapemark.store import read_setup, write_results
@@ -37,7 +37,7 @@ if typing.TYPE_CHECKING:
         map_picture,
         picture_bytes,
     )
-    from tapemark.services.walkins import share_clear_of, walk_ins_as_plain, walk_ins_for
+    from tapemark.services.walkins import walk_ins_as_plain, walk_ins_for
     from tapemark.store import read_brief
 
 __all__ = [
@@ -75,7 +75,6 @@ __all__ = [
     "refuse_edited",
     "report_as_plain",
     "run_demo",
-    "share_clear_of",
     "walk_ins_as_plain",
     "walk_ins_for",
     "write_results",
@@ -100,7 +99,6 @@ _LATER = {
     "plan_as_plain": "tapemark.services.plan",
     "plan_brief": "tapemark.services.plan",
     "plan_files": "tapemark.services.plan",
-    "share_clear_of": "tapemark.services.walkins",
     "walk_ins_as_plain": "tapemark.services.walkins",
     "walk_ins_for": "tapemark.services.walkins",
 }

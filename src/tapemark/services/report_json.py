@@ -3,14 +3,15 @@
 from tapemark.analysis import (
     Catchlight,
     Exposure,
+    FrameReport,
     LensGlare,
     LightReading,
+    PersonReport,
     PowerAdvice,
     Spread,
     power_advice,
 )
-from tapemark.services.check import CheckReport, PersonReport
-from tapemark.services.frame import FrameReport
+from tapemark.services.check import CheckReport
 from tapemark.services.plain import Plain, as_plain, rounded
 
 

@@ -1,17 +1,13 @@
 """Walk-in share: who of the strangers with glasses a setup suits, and as plain data."""
 
-from collections.abc import Callable
 from pathlib import Path
 
-from tapemark.planning import WalkInMove, WalkInShare, Watch, sample_wearers, share_of
+from tapemark.planning import WalkInMove, WalkInShare, Watch
 from tapemark.planning import walk_in_share as _walk_in_share
 from tapemark.planning.share_interval import Gain, Share
 from tapemark.services.plain import Plain, rounded
 from tapemark.store import read_population
 from tapemark.studio import Population, Setup, setup_to_mapping
-
-#: Wearers on whom a plan compares setups; the standard error of a share is then under 3 %.
-COMPARED_ON = 300
 
 
 def walk_ins_for(
@@ -41,17 +37,6 @@ def walk_ins_for(
     """
     who = Population() if population is None else read_population(population)
     return _walk_in_share(setup, population=who, count=count, seed=seed, moves=moves, watch=watch)
-
-
-def share_clear_of(
-    population: Population, *, count: int = COMPARED_ON, seed: int = 1
-) -> Callable[[Setup], float]:
-    """Return the function that gives the share of walk-ins for whom a setup is clear.
-
-    All setups are shown to the same wearers, so that they can be compared.
-    """
-    wearers = sample_wearers(population, count=count, seed=seed)
-    return lambda setup: share_of(setup, wearers, population=population).clear
 
 
 def walk_ins_as_plain(found: WalkInShare) -> Plain:

@@ -1,36 +1,35 @@
-"""Check what is in the frame around the people: sharpness, background, flare, things in shot."""
+"""What is in the frame around the people: sharpness, background, flare, things in shot?"""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
-from tapemark.analysis import (
-    BackdropLight,
-    Background,
-    Clearance,
-    DepthOfField,
-    Exposure,
-    Finding,
-    Flare,
-    Framing,
-    Glow,
-    Scene,
-    Spill,
-    background,
+from tapemark.analysis.backdrop_light import BackdropLight
+from tapemark.analysis.background import Background, background
+from tapemark.analysis.background_findings import (
     background_findings,
-    clearance_findings,
-    depth_of_field,
     flare_findings,
-    flares,
-    frame_clearances,
-    framing,
-    framing_findings,
     glow_findings,
-    glows,
+    spill_findings,
+)
+from tapemark.analysis.depth_of_field import DepthOfField, depth_of_field
+from tapemark.analysis.exposure import Exposure
+from tapemark.analysis.exposure_findings import setting_findings
+from tapemark.analysis.finding import Finding, in_order
+from tapemark.analysis.findings import data_findings
+from tapemark.analysis.flare import Flare, flares
+from tapemark.analysis.frame_clearance import Clearance, frame_clearances
+from tapemark.analysis.framing import Framing, framing
+from tapemark.analysis.framing_findings import (
+    clearance_findings,
+    framing_findings,
     perspective_findings,
     sharpness_findings,
-    spill_findings,
-    spills,
 )
+from tapemark.analysis.person_report import PersonReport, about
+from tapemark.analysis.safety import Safety
+from tapemark.analysis.safety_findings import safety_findings
+from tapemark.analysis.scene import Scene
+from tapemark.analysis.spill import Glow, Spill, glows, spills
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -70,7 +69,7 @@ class FrameReport:
     findings: tuple[Finding, ...]
 
 
-def check_frame(
+def frame_report(
     scenes: tuple[Scene, ...], *, behind: BackdropLight, readings: Sequence[Exposure]
 ) -> FrameReport:
     """Return what a check finds about the frame.
@@ -117,12 +116,22 @@ def _on_faces(
     scenes: tuple[Scene, ...], behind: BackdropLight, readings: Sequence[Exposure]
 ) -> list[Finding]:
     """Return which lights from behind reach whose nose or cheeks."""
-    found = []
+    found: list[Finding] = []
     for scene, reading in zip(scenes, readings, strict=True):
-        own = spill_findings(scene, spills(scene, light=behind, reading=reading))
-        name = scene.sitter.name if len(scenes) > 1 else ""
-        found += [
-            replace(one, sitter=name, text=f"{name}: {one.text}" if name else one.text)
-            for one in own
-        ]
+        found += about(scene, spill_findings(scene, spills(scene, light=behind, reading=reading)))
     return found
+
+
+def all_findings(
+    scenes: tuple[Scene, ...],
+    *,
+    people: Sequence[PersonReport],
+    frame: FrameReport,
+    safe: Safety,
+) -> tuple[Finding, ...]:
+    """Return the findings about everybody, the frame and the setup, in the order of a report."""
+    main = scenes[0]
+    found = [finding for one in people for finding in one.findings]
+    found += setting_findings(main.setup)
+    found += [*frame.findings, *safety_findings(main, safe), *data_findings(main.setup)]
+    return in_order(found)
