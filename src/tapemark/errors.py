@@ -5,8 +5,13 @@
     TapemarkError                something the user can put right
     ├── UnitError (ValueError)   a text could not be read as a quantity
     ├── SetupError (ValueError)  a setup is not valid; carries every problem found
-    └── FileError (OSError)      a file could not be read
-        └── WriteError           a result could not be written
+    ├── EditError (ValueError)   a change to a setup cannot be made
+    ├── FileError (OSError)      a file could not be read
+    │   ├── WriteError           a result could not be written
+    │   └── LibraryError         the library of own things, or a part of it, cannot be used
+    │       └── DamagedLibrary   its file is not whole; what can be read can be rescued
+    ├── NotKept (LookupError)    the library has no such thing or version
+    └── EditedElsewhere          a kept thing was changed by another window meanwhile
 
 Each message says what was given, what is allowed and what to do next.
 """
@@ -14,8 +19,21 @@ Each message says what was given, what is allowed and what to do next.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
-__all__ = ["FileError", "Problem", "SetupError", "TapemarkError", "UnitError", "WriteError"]
+__all__ = [
+    "DamagedLibrary",
+    "EditError",
+    "EditedElsewhere",
+    "FileError",
+    "LibraryError",
+    "NotKept",
+    "Problem",
+    "SetupError",
+    "TapemarkError",
+    "UnitError",
+    "WriteError",
+]
 
 
 class TapemarkError(Exception):
@@ -98,6 +116,25 @@ class SetupError(TapemarkError, ValueError):
         return _rebuild_setup_error, (self.problems, self.name)
 
 
+class EditError(TapemarkError, ValueError):
+    """A change to a setup cannot be made; the setup stays as it is.
+
+    Parameters
+    ----------
+    problem : Problem
+        What is in the way, its key as the person or the app named it.
+    """
+
+    def __init__(self, problem: Problem) -> None:
+        given = f" {problem.given}" if problem.given else ""
+        super().__init__(f"{problem.key}{given}: {problem.advice} (allowed: {problem.allowed})")
+        self.problem = problem
+
+    def __reduce__(self) -> tuple[object, ...]:
+        """Rebuild the error from its parts when it crosses a process border."""
+        return EditError, (self.problem,)
+
+
 class FileError(TapemarkError, OSError):
     """A file could not be read or written.
 
@@ -134,6 +171,57 @@ class WriteError(FileError):
         return _rebuild_write_error, (self.path, self.reason, self.advice)
 
 
+class LibraryError(FileError):
+    """The library of own things, or a part of it, cannot be used; as `FileError`."""
+
+    def __reduce__(self) -> tuple[object, ...]:
+        """Rebuild the error from its parts when it crosses a process border."""
+        return _rebuild_library_error, (type(self), self.path, self.reason, self.advice)
+
+
+class DamagedLibrary(LibraryError):
+    """The file of the library is not whole; as `FileError`."""
+
+
+class NotKept(TapemarkError, LookupError):
+    """The library has no such thing or version.
+
+    Parameters
+    ----------
+    what : str
+        What was asked for.
+    """
+
+    def __init__(self, what: str) -> None:
+        super().__init__(f"{what} is not in the library; look under Own things, or in its bin")
+        self.what = what
+
+    def __reduce__(self) -> tuple[object, ...]:
+        """Rebuild the error from its parts when it crosses a process border."""
+        return NotKept, (self.what,)
+
+
+class EditedElsewhere(TapemarkError):
+    """A kept thing was changed by another window since this one last saw it.
+
+    Parameters
+    ----------
+    kept : Kept
+        The thing as it is now.
+    """
+
+    def __init__(self, kept: Any) -> None:
+        super().__init__(
+            f"{kept.kind} {kept.name!r} was changed in another window (revision {kept.revision}); "
+            "merge the two, or keep both"
+        )
+        self.kept = kept
+
+    def __reduce__(self) -> tuple[object, ...]:
+        """Rebuild the error from its parts when it crosses a process border."""
+        return EditedElsewhere, (self.kept,)
+
+
 def _rebuild_unit_error(given: str, allowed: str, advice: str) -> UnitError:
     return UnitError(given, allowed=allowed, advice=advice)
 
@@ -148,3 +236,9 @@ def _rebuild_file_error(path: str, reason: str, advice: str) -> FileError:
 
 def _rebuild_write_error(path: str, reason: str, advice: str) -> WriteError:
     return WriteError(path, reason=reason, advice=advice)
+
+
+def _rebuild_library_error(
+    kind: type[LibraryError], path: str, reason: str, advice: str
+) -> LibraryError:
+    return kind(path, reason=reason, advice=advice)

@@ -13,6 +13,7 @@ from tapemark.cli.demo import demo
 from tapemark.cli.map import map_command
 from tapemark.cli.moves import moves
 from tapemark.cli.order import order
+from tapemark.cli.own import own
 from tapemark.cli.plan import plan
 from tapemark.cli.schema import schema
 from tapemark.cli.walkins import walkins
@@ -33,6 +34,7 @@ def commands() -> None:
 commands.add_command(check)
 commands.add_command(demo)
 commands.add_command(order)
+commands.add_command(own)
 commands.add_command(map_command)
 commands.add_command(moves)
 commands.add_command(plan)

@@ -9,14 +9,32 @@ from tapemark.store.setup_files import LARGEST_SETUP_FILE, read_bytes, read_setu
 
 if typing.TYPE_CHECKING:
     from tapemark.store.brief_files import LARGEST_BRIEF, read_brief
+    from tapemark.store.library import Library
+    from tapemark.store.library_place import library_path
+    from tapemark.store.library_types import (
+        KINDS,
+        ImportedThing,
+        ImportReport,
+        Kept,
+        KeptLine,
+        VersionLine,
+    )
     from tapemark.store.population_files import read_population
     from tapemark.store.sitter_lists import SitterList, read_sitters, sitters_from_text
 
 __all__ = [
+    "KINDS",
     "LARGEST_BRIEF",
     "LARGEST_PHOTOMETRIC_FILE",
     "LARGEST_SETUP_FILE",
+    "ImportReport",
+    "ImportedThing",
+    "Kept",
+    "KeptLine",
+    "Library",
     "SitterList",
+    "VersionLine",
+    "library_path",
     "read_brief",
     "read_bytes",
     "read_luminaire",
@@ -29,6 +47,14 @@ __all__ = [
 
 #: Where names are that a check has no use for; see `tapemark.services`.
 _LATER = {
+    "KINDS": "tapemark.store.library_types",
+    "ImportReport": "tapemark.store.library_types",
+    "ImportedThing": "tapemark.store.library_types",
+    "Kept": "tapemark.store.library_types",
+    "KeptLine": "tapemark.store.library_types",
+    "Library": "tapemark.store.library",
+    "VersionLine": "tapemark.store.library_types",
+    "library_path": "tapemark.store.library_place",
     "LARGEST_BRIEF": "tapemark.store.brief_files",
     "SitterList": "tapemark.store.sitter_lists",
     "read_brief": "tapemark.store.brief_files",

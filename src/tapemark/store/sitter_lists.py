@@ -76,6 +76,11 @@ def read_sitters(path: Path, *, sitting_s: int) -> SitterList:
     return sitters_from_text(_decoded(raw, path), name=str(path), sitting_s=sitting_s)
 
 
+def list_text(raw: bytes, *, name: str) -> str:
+    """Return the text of a list that came as bytes; see `read_sitters`."""
+    return _decoded(raw, Path(name))
+
+
 def sitters_from_text(text: str, *, name: str, sitting_s: int) -> SitterList:
     """Return the sitters of a list given as text; see `read_sitters`."""
     lines = list(_rows(text))

@@ -5,6 +5,7 @@ import typing
 
 from tapemark.studio.aiming import aim_direction, aim_point_m
 from tapemark.studio.aims import AimName
+from tapemark.studio.appearance import Appearance
 from tapemark.studio.camera import SENSORS, Camera
 from tapemark.studio.changing import changed, with_light
 from tapemark.studio.gels import GEL_PRESETS, Gel
@@ -46,6 +47,7 @@ if typing.TYPE_CHECKING:
         StandGear,
     )
     from tapemark.studio.brief_reading import brief_from_mapping, brief_from_toml
+    from tapemark.studio.parts import GEAR, PARTS, Part, part_from_mapping, part_to_mapping
     from tapemark.studio.population import (
         LENS_KINDS,
         PROGRESSIVE_FROM_YEARS,
@@ -59,6 +61,7 @@ if typing.TYPE_CHECKING:
 
 __all__ = [
     "ASSUMED_COATING_REFLECTANCE",
+    "GEAR",
     "GEL_PRESETS",
     "GLASSES_PRESETS",
     "HEAD_PRESETS",
@@ -67,12 +70,14 @@ __all__ = [
     "MODIFIER_PRESETS",
     "MOODS",
     "OUTLINE_SHAPES",
+    "PARTS",
     "PROGRESSIVE_FROM_YEARS",
     "SCHEMA_VERSION",
     "SENSORS",
     "STAND_PRESETS",
     "AgeBand",
     "AimName",
+    "Appearance",
     "Backdrop",
     "BackgroundGear",
     "Brief",
@@ -97,6 +102,7 @@ __all__ = [
     "OutlineShare",
     "Panel",
     "PanelGear",
+    "Part",
     "Place",
     "Population",
     "PoseSpread",
@@ -118,6 +124,8 @@ __all__ = [
     "brief_from_toml",
     "changed",
     "json_schema",
+    "part_from_mapping",
+    "part_to_mapping",
     "population_from_toml",
     "setup_from_mapping",
     "setup_from_toml",
@@ -128,6 +136,11 @@ __all__ = [
 
 #: Where names are that a check has no use for; see `tapemark.services`.
 _LATER = {
+    "GEAR": "tapemark.studio.parts",
+    "PARTS": "tapemark.studio.parts",
+    "Part": "tapemark.studio.parts",
+    "part_from_mapping": "tapemark.studio.parts",
+    "part_to_mapping": "tapemark.studio.parts",
     "AgeBand": "tapemark.studio.population",
     "BackgroundGear": "tapemark.studio.brief",
     "Brief": "tapemark.studio.brief",
