@@ -6,6 +6,8 @@ from typing import Any
 
 import click
 
+from tapemark.cli.sheet import PAPERS, Paper, form_of, page_files
+
 MOST_MINUTES = 240
 
 
@@ -41,8 +43,28 @@ def _clock(context: click.Context, parameter: click.Parameter, value: str) -> in
     callback=_clock,
     help="When the first change begins.",
 )
+@click.option(
+    "--sheet",
+    type=click.Path(path_type=Path),
+    metavar="FILE",
+    help="Also write the day as pages to work down, .pdf, .svg or .png.",
+)
+@click.option(
+    "--paper",
+    type=click.Choice(PAPERS),
+    help="Paper; letter for a setup in feet and inches, a4 otherwise.",
+)
 @click.option("--json", "as_json", is_flag=True, help="Answer as JSON instead of text.")
-def order(sitters: Path, *, setup: Path, minutes: float, start: Any, as_json: bool) -> int:
+def order(
+    sitters: Path,
+    *,
+    setup: Path,
+    minutes: float,
+    start: Any,
+    sheet: Path | None,
+    paper: Paper | None,
+    as_json: bool,
+) -> int:
     """Put the SITTERS of a list in the order that needs the least re-rigging.
 
     SITTERS is a table saved as CSV, its first line the titles: name or number; height or eye
@@ -53,8 +75,9 @@ def order(sitters: Path, *, setup: Path, minutes: float, start: Any, as_json: bo
     """
     from tapemark.cli.report_order import order_text
     from tapemark.cli.watching import watching
-    from tapemark.services import order_as_plain, order_sitters
+    from tapemark.services import day_sheet_pages, order_as_plain, order_sitters, write_results
 
+    form = "pdf" if sheet is None else form_of(sheet)
     with watching() as watch:
         report = order_sitters(
             sitters, setup=setup, start_s=start, sitting_s=round(60 * minutes), watch=watch
@@ -63,6 +86,10 @@ def order(sitters: Path, *, setup: Path, minutes: float, start: Any, as_json: bo
         click.echo(json.dumps(order_as_plain(report), indent=2, ensure_ascii=False))
     else:
         click.echo(order_text(report))
+    if sheet is not None:
+        pages = day_sheet_pages(report, paper=paper, form=form)
+        for path in write_results(sheet.parent, page_files(sheet, pages)):
+            click.echo(f"wrote {path}", err=True)
     if report.plan.interrupted:
         click.echo("Interrupted: this is the best order found so far.", err=True)
     return 1 if report.found_trouble else 0

@@ -36,9 +36,19 @@ MOST_PLANS = 12
     is_flag=True,
     help="For a day of strangers: plans that leave most of them clear, those first.",
 )
+@click.option(
+    "--sheets", is_flag=True, help="With --out: also write each plan as a page to rig from."
+)
 @click.option("--json", "as_json", is_flag=True, help="Answer as JSON instead of text.")
 def plan(
-    brief: Path, *, count: int, seed: int, out: Path | None, walkins: bool, as_json: bool
+    brief: Path,
+    *,
+    count: int,
+    seed: int,
+    out: Path | None,
+    walkins: bool,
+    sheets: bool,
+    as_json: bool,
 ) -> int:
     """Plan BRIEF: different setups from the gear that is there, each ready to be rigged.
 
@@ -51,6 +61,8 @@ def plan(
     from tapemark.planning import WalkIns
     from tapemark.services import plan_as_plain, plan_brief, plan_files, read_brief, write_results
 
+    if sheets and out is None:
+        raise click.UsageError("--sheets needs a folder: add --out FOLDER")
     wished = read_brief(brief)
     with watching() as watch:
         strangers = WalkIns.drawn(seed=seed) if walkins else None
@@ -60,7 +72,7 @@ def plan(
     else:
         click.echo(plan_text(report))
     if out is not None and (report.plans or report.instead):
-        for path in write_results(out, plan_files(report, stem=brief.stem)):
+        for path in write_results(out, plan_files(report, stem=brief.stem, sheets=sheets)):
             click.echo(f"wrote {path}", err=True)
     if report.interrupted:
         found = "these are the plans" if report.plans else "nothing was"

@@ -9,6 +9,7 @@ from tapemark.planning.map_words import OpenHeights, open_heights
 from tapemark.planning.move_result import Move, MovesFound, MoveStep
 from tapemark.planning.moves import find_moves
 from tapemark.planning.plan import PLAN_BUDGET, Option, PlanSearch, choose, find_options
+from tapemark.planning.plan_gear_words import gear_trouble
 from tapemark.planning.plan_limits import Limit
 from tapemark.planning.plan_marks import Mark
 from tapemark.planning.plan_sheet import LETTERS, LightLine, Plan, plan_sheet
@@ -82,6 +83,7 @@ __all__ = [
     "find_moves",
     "find_options",
     "gathered",
+    "gear_trouble",
     "judge",
     "lenses_only",
     "open_heights",

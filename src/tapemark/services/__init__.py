@@ -20,6 +20,8 @@ from tapemark.store import read_setup, write_results
 from tapemark.studio import json_schema
 
 if typing.TYPE_CHECKING:
+    from tapemark.services.day_sheet import day_sheet_bytes, day_sheet_of, day_sheet_pages
+    from tapemark.services.exports import drawing_names, export_drawing, export_set
     from tapemark.services.moves import moves_as_plain, moves_for
     from tapemark.services.plan import (
         Instead,
@@ -29,6 +31,7 @@ if typing.TYPE_CHECKING:
         plan_files,
     )
     from tapemark.services.run_order import OrderReport, order_as_plain, order_sitters
+    from tapemark.services.sheet import sheet_bytes, sheet_of, sheet_pages
     from tapemark.services.sightline import (
         MapReport,
         map_as_csv,
@@ -52,9 +55,15 @@ __all__ = [
     "PersonReport",
     "PlanReport",
     "check_setup",
+    "day_sheet_bytes",
+    "day_sheet_of",
+    "day_sheet_pages",
     "demo_lists",
     "demo_setup_text",
+    "drawing_names",
     "drawings",
+    "export_drawing",
+    "export_set",
     "json_schema",
     "map_as_csv",
     "map_as_plain",
@@ -75,6 +84,9 @@ __all__ = [
     "refuse_edited",
     "report_as_plain",
     "run_demo",
+    "sheet_bytes",
+    "sheet_of",
+    "sheet_pages",
     "walk_ins_as_plain",
     "walk_ins_for",
     "write_results",
@@ -82,6 +94,15 @@ __all__ = [
 
 #: Where names are that a check has no use for: planning takes a quarter of a second to load.
 _LATER = {
+    "day_sheet_bytes": "tapemark.services.day_sheet",
+    "day_sheet_of": "tapemark.services.day_sheet",
+    "day_sheet_pages": "tapemark.services.day_sheet",
+    "drawing_names": "tapemark.services.exports",
+    "export_drawing": "tapemark.services.exports",
+    "export_set": "tapemark.services.exports",
+    "sheet_bytes": "tapemark.services.sheet",
+    "sheet_of": "tapemark.services.sheet",
+    "sheet_pages": "tapemark.services.sheet",
     "read_brief": "tapemark.store",
     "Instead": "tapemark.services.plan",
     "MapReport": "tapemark.services.sightline",

@@ -39,7 +39,7 @@ def demo_setup_text(stem: str) -> str:
     return _example(f"{stem}.toml")
 
 
-def demo_lists() -> dict[str, str]:
+def demo_lists() -> dict[str, str | bytes]:
     """Return the brief and the list of sitters of the portrait day, by file name."""
     return {name: _example(name) for name in DEMO_LISTS}
 

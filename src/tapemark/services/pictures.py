@@ -3,6 +3,8 @@
 from tapemark.analysis import aperture_text, face_zones, falloff
 from tapemark.services.check import CheckReport, PersonReport, outlines_of
 
+#: Kinds of drawings, in the order in which they are shown.
+KINDS = ("plan", "elevation", "camera", "face", "distance")
 PNG_WIDTH_PX = 2000  # about 170 dots an inch across an A4 sheet
 
 
@@ -39,6 +41,19 @@ def drawings(report: CheckReport) -> dict[str, str]:
         ``plan``, ``elevation``, ``camera``, ``face`` and ``distance``; for every companion
         their own ``camera`` and ``face`` with their number, counted from 2.
     """
+    return {view: svg for kind in KINDS for view, svg in drawings_of_kind(report, kind).items()}
+
+
+def drawings_of_kind(report: CheckReport, kind: str) -> dict[str, str]:
+    """Return the drawings of one kind as SVG text, by view; kinds are those in `KINDS`.
+
+    Parameters
+    ----------
+    report : CheckReport
+        A checked setup.
+    kind : str
+        ``plan``, ``elevation``, ``camera``, ``face`` or ``distance``.
+    """
     from tapemark.drawing import (
         corner_references,
         elevation_drawing,
@@ -48,20 +63,18 @@ def drawings(report: CheckReport) -> dict[str, str]:
 
     scene = report.scene
     others = tuple(one.scene for one in report.people[1:])
-    found = {
-        "plan": plan_drawing(
-            scene,
-            references=corner_references(scene.setup),
-            others=others,
-            readings=_readings(report),
-        ),
-        "elevation": elevation_drawing(scene, lenses=report.lenses, others=others),
-    }
-    views = {"camera": _camera_views(report.people), "face": _face_views(report.people)}
-    for view, pages in views.items():
-        found |= {f"{view}{'' if k == 0 else f'-{k + 1}'}": svg for k, svg in enumerate(pages)}
-    found["distance"] = falloff_drawing(scene, falloff(scene, others=others), others=others)
-    return found
+    if kind in {"camera", "face"}:
+        draw = _camera_views if kind == "camera" else _face_views
+        pages = draw(report.people)
+        return {f"{kind}{'' if k == 0 else f'-{k + 1}'}": svg for k, svg in enumerate(pages)}
+    if kind == "plan":
+        references, readings = corner_references(scene.setup), _readings(report)
+        svg = plan_drawing(scene, references=references, others=others, readings=readings)
+    elif kind == "elevation":
+        svg = elevation_drawing(scene, lenses=report.lenses, others=others)
+    else:
+        svg = falloff_drawing(scene, falloff(scene, others=others), others=others)
+    return {kind: svg}
 
 
 def _face_views(people: tuple[PersonReport, ...]) -> list[str]:

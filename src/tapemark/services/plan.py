@@ -14,12 +14,14 @@ from tapemark.planning import (
     best_for_walk_ins,
     choose,
     find_options,
+    gear_trouble,
     plan_sheet,
     relaxations,
 )
 from tapemark.services.check import check_setup
 from tapemark.services.pictures import picture_files
 from tapemark.services.plain import Plain, as_plain, rounded
+from tapemark.services.sheet import sheet_bytes
 from tapemark.studio import Brief, changed, setup_to_mapping, setup_to_toml
 from tapemark.units import format_length
 
@@ -70,6 +72,8 @@ class PlanReport:
         Where not even that helps: what still fails in the best setup found.
     interrupted : bool
         Whether the search was stopped before its end.
+    unfit : str
+        Why no light can be put together from the gear; nothing is then searched.
     """
 
     brief: Brief
@@ -79,6 +83,7 @@ class PlanReport:
     instead: tuple[Instead, ...]
     nearest: str
     interrupted: bool
+    unfit: str = ""
 
 
 def plan_brief(
@@ -104,6 +109,18 @@ def plan_brief(
     walk_ins : WalkIns, optional
         Strangers by whom plans are then chosen and improved.
     """
+    unfit = gear_trouble(brief)
+    if unfit:
+        return PlanReport(
+            brief=brief,
+            seed=seed,
+            wanted=count,
+            plans=(),
+            instead=(),
+            nearest="",
+            interrupted=False,
+            unfit=unfit,
+        )
     search = find_options(
         brief, seed=seed, count=count, watch=watch, budget=SHORTER if walk_ins else PLAN_BUDGET
     )
@@ -136,7 +153,7 @@ def plan_brief(
     )
 
 
-def plan_files(report: PlanReport, *, stem: str) -> dict[str, str | bytes]:
+def plan_files(report: PlanReport, *, stem: str, sheets: bool = False) -> dict[str, str | bytes]:
     """Return the setups of a report and their drawings, as files.
 
     Parameters
@@ -145,13 +162,18 @@ def plan_files(report: PlanReport, *, stem: str) -> dict[str, str | bytes]:
         What was planned.
     stem : str
         First part of the file names.
+    sheets : bool
+        Whether each also comes as a page to rig from.
     """
     files: dict[str, str | bytes] = {}
     for plan in report.plans or [one.plan for one in report.instead[:1]]:
         own = f"{stem}-{plan.letter.lower()}"
         setup = changed(plan.setup, {"title": _title(report.brief, plan)})
         files[f"{own}.toml"] = setup_to_toml(setup)
-        files |= picture_files(check_setup(setup), stem=own)
+        checked = check_setup(setup)
+        files |= picture_files(checked, stem=own)
+        if sheets:
+            files[f"{own}-sheet.pdf"] = sheet_bytes(checked)
     return files
 
 
@@ -173,7 +195,7 @@ def plan_as_plain(report: PlanReport) -> Plain:
             {"wishes": list(one.wishes), "text": one.text, "plan": _plan_as_plain(one.plan)}
             for one in report.instead
         ],
-        "nearest": report.nearest,
+        "nearest": report.unfit or report.nearest,
         "interrupted": report.interrupted,
     }
 
@@ -223,7 +245,7 @@ def _nearest(search: PlanSearch) -> str:
         far = format_length(lacking.get(worst, 0.0), system=search.brief.units)
         return f"{_NO_ROOM[worst]}, by {far} even at its best"
     if best is None:
-        return "no light can be put together from this gear: a head needs a modifier that fits it"
+        return "no way to light is known for these wishes with this gear"
     parts = [one.text.rstrip(".") for one in best.troubles]
     parts += [f"{lack.wish} {lack.wanted}: {lack.got}" for lack in best.lacks]
     return "; ".join(parts)
