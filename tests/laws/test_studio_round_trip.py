@@ -13,6 +13,7 @@ from tapemark.studio import (
     HEAD_PRESETS,
     MODIFIER_PRESETS,
     STAND_PRESETS,
+    Appearance,
     Backdrop,
     Camera,
     Circuit,
@@ -120,6 +121,16 @@ SITTERS = built(
         "glasses": GLASSES,
         "light_sensitive": st.booleans(),
         "photosensitive": st.booleans(),
+        "look": built(
+            Appearance,
+            {},
+            {
+                "hair": st.sampled_from(["short", "long", "bald"]),
+                "hair_color": st.sampled_from(["dark brown", "grey"]),
+                "clothes": st.sampled_from(["navy", "white"]),
+                "collar": st.booleans(),
+            },
+        ),
     },
 )
 COMPANIONS = built(

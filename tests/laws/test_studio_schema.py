@@ -114,6 +114,7 @@ HEADINGS = {
     "Room": "`[room]`",
     "Sitter": "`[sitter]`",
     "FaceMeasures": "`[sitter.face]`",
+    "Appearance": "`[sitter.look]`",
     "Glasses": "`[sitter.glasses]`",
     "Prescription": "`right` and `left` of `[sitter.glasses]`",
     "Companion": "`[[companion]]`",

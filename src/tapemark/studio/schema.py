@@ -10,6 +10,7 @@ from typing import Any
 from pydantic import BaseModel
 
 from tapemark.studio import (
+    appearance,
     camera,
     gels,
     glasses,
@@ -54,6 +55,7 @@ def tables() -> tuple[type[BaseModel], ...]:
         room.Room,
         sitter.Sitter,
         sitter.FaceMeasures,
+        appearance.Appearance,
         glasses.Glasses,
         glasses.Prescription,
         sitter.Companion,

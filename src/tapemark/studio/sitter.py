@@ -6,6 +6,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import Field, StrictBool
 
+from tapemark.studio.appearance import Appearance
 from tapemark.studio.base import Data, Name
 from tapemark.studio.glasses import Glasses
 from tapemark.studio.kinds import along, chin, count, length, share, side, small_length
@@ -109,6 +110,8 @@ class Sitter(Data):
         Whether bright light is hard on them.
     photosensitive : bool
         Whether flashing light may bring on a seizure.
+    look : Appearance, optional
+        Hair, eyes and clothes, for the rendered picture only.
 
     Notes
     -----
@@ -135,6 +138,7 @@ class Sitter(Data):
     glasses: Glasses | None = None
     light_sensitive: StrictBool = False
     photosensitive: StrictBool = False
+    look: Appearance | None = None
 
     @property
     def mark_m(self) -> tuple[float, float]:
