@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from tapemark.errors import SetupError
-from tapemark.planning import PlanSearch, WalkIns, Watch, find_options
+from tapemark.planning import PlanSearch, WalkIns, Watch, find_options, gear_trouble
 from tapemark.planning.plan import judged_option
 from tapemark.planning.plan_camera import choose_camera
 from tapemark.planning.plan_candidates import KEY_WAYS, lay_out, rigs_of
@@ -270,6 +270,59 @@ def test_nothing_is_found_where_nothing_goes_together() -> None:
     )
     found = find_options(brief_from_toml(text))
     assert found.options == []
+
+
+@pytest.mark.parametrize(
+    ("heads", "modifiers", "parts"),
+    [
+        (
+            ["small camera flash 60 Ws"],
+            ["large softbox 90x120 cm", "LED panel 30x30 cm"],
+            (
+                '"small camera flash 60 Ws" takes umbrellas, other modifiers up to 0.65 m',
+                '"large softbox 90x120 cm" is too large for it',
+                '"LED panel 30x30 cm" is the bare face of an LED panel',
+                'write fits = ["small camera flash 60 Ws"] under one that does fit',
+            ),
+        ),
+        (
+            ["400 Ws studio head", "continuous LED panel"],
+            ["bare small flash"],
+            (
+                '"400 Ws studio head" takes softboxes, umbrellas and dishes',
+                '"bare small flash" is the bare face of a small camera flash',
+                '"continuous LED panel" takes no modifier but its own bare face',
+            ),
+        ),
+        (
+            ["continuous LED panel"],
+            ["medium softbox 60x90 cm", "reflected umbrella 110 cm"],
+            ('"medium softbox 60x90 cm" does not go on it; "reflected umbrella 110 cm" does not',),
+        ),
+    ],
+)
+def test_gear_that_does_not_go_together_is_told_before_anything_is_searched(
+    heads: list[str], modifiers: list[str], parts: tuple[str, ...]
+) -> None:
+    gear = [f'[[head]]\nhead = "{one}"\n' for one in heads]
+    gear += [f'[[modifier]]\nmodifier = "{one}"\n' for one in modifiers]
+    watch = Watch(tell=lambda text: pytest.fail(f"searched: {text}"))
+    report = plan_brief(
+        brief_from_toml(ONE_FLASH.partition("[[head]]")[0] + "".join(gear)), watch=watch
+    )
+    assert (report.plans, report.instead) == ((), ())
+    for part in parts:
+        assert part in report.unfit
+    assert plan_as_plain(report)["nearest"] == report.unfit
+
+
+def test_a_modifier_goes_on_the_heads_it_is_listed_for() -> None:
+    text = ONE_FLASH.replace("shoot-through umbrella 100 cm", "large softbox 90x120 cm").replace(
+        'modifier = "bare small flash"', 'modifier = "LED panel 30x30 cm"'
+    )
+    fits = 'fits = ["small camera flash 60 Ws"]\n[[stand]]'
+    assert gear_trouble(brief_from_toml(text))
+    assert not gear_trouble(brief_from_toml(text.replace("[[stand]]", fits)))
 
 
 @pytest.mark.parametrize(

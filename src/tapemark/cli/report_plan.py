@@ -128,6 +128,9 @@ def _findings(plan: Plan) -> Iterator[str]:
 
 
 def _not_possible(report: PlanReport) -> Iterator[str]:
+    if report.unfit:
+        yield from folded(f"Not possible: {report.unfit}.", indent=0)
+        return
     if not report.instead:
         yield "Not possible with this gear in this room, whichever wish is given up."
         if report.nearest:

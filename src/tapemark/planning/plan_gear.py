@@ -8,8 +8,11 @@ flashes.
 from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from typing import Literal
 
-from tapemark.studio import Brief, Head, HeadGear, ModifierGear, Stand, StandGear
+from tapemark.studio import Brief, Head, HeadGear, Modifier, ModifierGear, Stand, StandGear
+
+HeadKind = Literal["panel", "small", "studio"]
 
 SMALL_FLASH_J = 100.0  # a battery flash for the camera's shoe stores no more (common practice)
 UMBRELLAS = ("reflected umbrella", "shoot-through umbrella")
@@ -17,6 +20,7 @@ UMBRELLAS = ("reflected umbrella", "shoot-through umbrella")
 BEAMS = ("reflector dish", "bare")
 #: What is large enough to be a key or a fill. [m]
 SOFT_LEAST_M = 0.35
+LARGEST_ON_SMALL_M = 0.65  # of what a small camera flash holds, umbrellas apart
 _PANEL_FACE_M = 0.2  # a bare face at least so large is that of a panel lamp
 
 
@@ -68,16 +72,26 @@ def goes_on(gear: ModifierGear, head: HeadGear) -> bool:
     """Return whether a modifier goes on a head."""
     if gear.fits:
         return head.name in gear.fits
-    kind, lamp = gear.modifier.kind, head.head
+    kind, lamp = gear.modifier.kind, head_kind(head.head)
     if kind == "bare":
-        if max(gear.modifier.face_size_m) >= _PANEL_FACE_M:
-            return lamp.kind == "continuous" and _is_panel(lamp)
-        return _is_small(lamp)
-    if _is_panel(lamp):
-        return False
-    if _is_small(lamp):
-        return kind in UMBRELLAS or max(gear.modifier.face_size_m) <= 0.65
-    return True
+        return lamp == face_of(gear.modifier)
+    if lamp == "small":
+        return kind in UMBRELLAS or max(gear.modifier.face_size_m) <= LARGEST_ON_SMALL_M
+    return lamp == "studio"
+
+
+def head_kind(head: Head) -> HeadKind:
+    """Return whether a head is a panel lamp, a small camera flash or a studio head."""
+    if head.preset == "continuous LED panel":
+        return "panel"
+    stored = 0.0 if head.energy_j is None else head.energy_j
+    small = head.kind == "flash" and stored <= SMALL_FLASH_J and head.mains_w in (None, 0.0)
+    return "small" if small else "studio"
+
+
+def face_of(bare: Modifier) -> HeadKind:
+    """Return the kind of head that a bare face is the face of."""
+    return "panel" if max(bare.face_size_m) >= _PANEL_FACE_M else "small"
 
 
 def with_stands(chosen: Sequence[Kit], brief: Brief) -> tuple[Kit, ...] | None:
@@ -129,12 +143,3 @@ def _tallest_first(stands: Sequence[StandGear]) -> list[StandGear]:
 def _strength(head: Head) -> float:
     """Return how strong a head is, to compare heads of one kind."""
     return (head.energy_j or 0.0) + (head.guide_number_m or 0.0) ** 2 + (head.lumens or 0.0)
-
-
-def _is_small(head: Head) -> bool:
-    stored = 0.0 if head.energy_j is None else head.energy_j
-    return head.kind == "flash" and stored <= SMALL_FLASH_J and head.mains_w in (None, 0.0)
-
-
-def _is_panel(head: Head) -> bool:
-    return head.preset == "continuous LED panel"
