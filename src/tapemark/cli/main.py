@@ -13,6 +13,7 @@ from tapemark.cli.demo import demo
 from tapemark.cli.export import export
 from tapemark.cli.map import map_command
 from tapemark.cli.moves import moves
+from tapemark.cli.open import open_command
 from tapemark.cli.order import order
 from tapemark.cli.own import own
 from tapemark.cli.plan import plan
@@ -40,6 +41,7 @@ commands.add_command(order)
 commands.add_command(own)
 commands.add_command(map_command)
 commands.add_command(moves)
+commands.add_command(open_command)
 commands.add_command(plan)
 commands.add_command(schema)
 commands.add_command(sheet)
