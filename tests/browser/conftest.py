@@ -151,8 +151,12 @@ def open_window(browser: Any) -> Iterator[Any]:
 
 
 def _note(said: Any, wrong: list[str]) -> None:
-    """Keep what the browser calls an error, but for a connection that a story has cut."""
-    if said.type == "error" and "WebSocket" not in said.text and "ERR_CONNECTION" not in said.text:
+    """Keep what the browser calls an error.
+
+    But for a connection that a story has cut, and an answer that refuses a form and says why.
+    """
+    foreseen = ("WebSocket", "ERR_CONNECTION", "status of 400", "status of 409", "status of 422")
+    if said.type == "error" and not any(one in said.text for one in foreseen):
         wrong.append(said.text)
 
 

@@ -74,16 +74,37 @@ def test_readme_is_short_and_plain(documents):
     assert "![" not in readme.split("\n## ")[0]  # no badge wall over the first paragraph
 
 
-def test_readme_example_gives_the_output_shown(documents, run_tapemark, tmp_path, monkeypatch):
+def example_in(document: str) -> tuple[str, str, str]:
+    """The setup, the command and the output that a document shows."""
     setup, command, output = re.search(
         r"^```toml\n(.*?)^```.*?^```\n\$ tapemark ([^\n]+)\n(.*?)^```",
-        documents["README.md"],
+        document,
         re.DOTALL | re.MULTILINE,
     ).groups()
-    arguments = command.split()
-    (tmp_path / arguments[-1]).write_text(setup, encoding="utf-8")
-    monkeypatch.chdir(tmp_path)
-    assert run_tapemark(arguments).printed.strip() == output.strip()
+    return setup, command, output
+
+
+@pytest.fixture
+def example_printed(documents, run_tapemark, tmp_path) -> str:
+    setup, command, _ = example_in(documents["docs/example.md"])
+    path = tmp_path / command.split()[-1]
+    path.write_text(setup, encoding="utf-8")
+    return run_tapemark([command.split()[0], str(path)]).printed.strip()
+
+
+def test_the_whole_example_gives_the_output_shown(documents, example_printed):
+    assert example_in(documents["docs/example.md"])[2].strip() == example_printed
+
+
+def test_readme_shows_parts_of_the_same_example_in_their_order(documents, example_printed):
+    readme, whole = (example_in(documents[name]) for name in ("README.md", "docs/example.md"))
+    assert readme[:2] == whole[:2]
+    parts = re.split(r"^  \.\.\.\n", readme[2], flags=re.MULTILINE)
+    assert len(parts) > 2
+    rest = f"{example_printed}\n"
+    for part in filter(None, parts):
+        before, found, rest = rest.partition(part)
+        assert found == part, before[:80]
 
 
 def test_make_targets_in_documents_exist(documents, project_texts):

@@ -24,7 +24,16 @@ def checks_something(node: ast.AST, *, helpers: set[str]) -> bool:
     if isinstance(node, ast.Assert):
         return not isinstance(node.test, ast.Constant)
     name = called_name(node)
-    return name in EXPECTING or name.startswith("assert_") or name in helpers
+    known = name in EXPECTING or name.startswith("assert_") or name in helpers
+    return known or expects_of_a_page(node)
+
+
+def expects_of_a_page(node: ast.AST) -> bool:
+    """Whether the node is ``expect(...).to_...(...)``, which fails as an assert does."""
+    if not (isinstance(node, ast.Call) and isinstance(node.func, ast.Attribute)):
+        return False
+    named = node.func.attr.startswith(("to_", "not_to_"))
+    return named and called_name(node.func.value) == "expect"
 
 
 def functions_of(tree: ast.AST) -> list[Function]:
@@ -73,6 +82,8 @@ def test_the_check_sees_what_it_should():
         "def test_by_helper():\n    same(a)\n"
         "def test_numpy():\n    np.testing.assert_allclose(a, b)\n"
         "def test_error():\n    with pytest.raises(ValueError): f()\n"
+        "def test_page():\n    expect(page).to_have_url(a)\n"
+        "def test_no_page():\n    page.to_have_url(a)\n    expect(page)\n"
     )
-    assert unasserting_tests(tree) == ["test_nothing, line 1"]
+    assert unasserting_tests(tree) == ["test_nothing, line 1", "test_no_page, line 15"]
     assert results_thrown_away(tree) == ["line 2", "line 3"]

@@ -10,12 +10,14 @@ import click
 from tapemark import __version__
 from tapemark.cli.check import check
 from tapemark.cli.demo import demo
+from tapemark.cli.drill import drill
 from tapemark.cli.export import export
 from tapemark.cli.map import map_command
 from tapemark.cli.moves import moves
 from tapemark.cli.open import open_command
 from tapemark.cli.order import order
 from tapemark.cli.own import own
+from tapemark.cli.picture import picture
 from tapemark.cli.plan import plan
 from tapemark.cli.schema import schema
 from tapemark.cli.sheet import sheet
@@ -36,12 +38,14 @@ def commands() -> None:
 
 commands.add_command(check)
 commands.add_command(demo)
+commands.add_command(drill)
 commands.add_command(export)
 commands.add_command(order)
 commands.add_command(own)
 commands.add_command(map_command)
 commands.add_command(moves)
 commands.add_command(open_command)
+commands.add_command(picture)
 commands.add_command(plan)
 commands.add_command(schema)
 commands.add_command(sheet)

@@ -21,8 +21,17 @@ from tapemark.studio import json_schema
 
 if typing.TYPE_CHECKING:
     from tapemark.services.day_sheet import day_sheet_bytes, day_sheet_of, day_sheet_pages
+    from tapemark.services.drill import (
+        Drill,
+        DrillAnswer,
+        DrillScore,
+        draw_drill,
+        drill_as_plain,
+        make_drills,
+    )
     from tapemark.services.exports import drawing_names, export_drawing, export_set
     from tapemark.services.moves import moves_as_plain, moves_for
+    from tapemark.services.picture import Picture, PictureWanted, take_lights, take_picture
     from tapemark.services.plan import (
         Instead,
         PlanReport,
@@ -48,11 +57,16 @@ __all__ = [
     "DEMO_STEMS",
     "CheckReport",
     "DemoStep",
+    "Drill",
+    "DrillAnswer",
+    "DrillScore",
     "FrameReport",
     "Instead",
     "MapReport",
     "OrderReport",
     "PersonReport",
+    "Picture",
+    "PictureWanted",
     "PlanReport",
     "check_setup",
     "day_sheet_bytes",
@@ -60,11 +74,14 @@ __all__ = [
     "day_sheet_pages",
     "demo_lists",
     "demo_setup_text",
+    "draw_drill",
     "drawing_names",
     "drawings",
+    "drill_as_plain",
     "export_drawing",
     "export_set",
     "json_schema",
+    "make_drills",
     "map_as_csv",
     "map_as_plain",
     "map_light",
@@ -87,6 +104,8 @@ __all__ = [
     "sheet_bytes",
     "sheet_of",
     "sheet_pages",
+    "take_lights",
+    "take_picture",
     "walk_ins_as_plain",
     "walk_ins_for",
     "write_results",
@@ -122,6 +141,16 @@ _LATER = {
     "plan_files": "tapemark.services.plan",
     "walk_ins_as_plain": "tapemark.services.walkins",
     "walk_ins_for": "tapemark.services.walkins",
+    "Picture": "tapemark.services.picture",
+    "PictureWanted": "tapemark.services.picture",
+    "take_lights": "tapemark.services.picture",
+    "take_picture": "tapemark.services.picture",
+    "Drill": "tapemark.services.drill",
+    "DrillAnswer": "tapemark.services.drill",
+    "DrillScore": "tapemark.services.drill",
+    "draw_drill": "tapemark.services.drill",
+    "drill_as_plain": "tapemark.services.drill",
+    "make_drills": "tapemark.services.drill",
 }
 
 

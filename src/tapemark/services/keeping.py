@@ -13,8 +13,8 @@ from tapemark.services.merging import Clash, MergeResult, Side, merge_bodies
 from tapemark.services.own_parts import insert_part, part_of_setup
 from tapemark.store import KINDS, ImportReport, Kept, Library
 from tapemark.store.library_bodies import plain_line
-from tapemark.store.library_place import library_path
 from tapemark.store.library_rescue import RescueReport, rescue
+from tapemark.store.user_folders import library_path
 from tapemark.studio import (
     PARTS,
     Setup,

@@ -10,7 +10,6 @@ from tapemark.store.setup_files import LARGEST_SETUP_FILE, read_bytes, read_setu
 if typing.TYPE_CHECKING:
     from tapemark.store.brief_files import LARGEST_BRIEF, read_brief
     from tapemark.store.library import Library
-    from tapemark.store.library_place import library_path
     from tapemark.store.library_types import (
         KINDS,
         ImportedThing,
@@ -21,6 +20,7 @@ if typing.TYPE_CHECKING:
     )
     from tapemark.store.population_files import read_population
     from tapemark.store.sitter_lists import SitterList, read_sitters, sitters_from_text
+    from tapemark.store.user_folders import library_path
 
 __all__ = [
     "KINDS",
@@ -54,7 +54,7 @@ _LATER = {
     "KeptLine": "tapemark.store.library_types",
     "Library": "tapemark.store.library",
     "VersionLine": "tapemark.store.library_types",
-    "library_path": "tapemark.store.library_place",
+    "library_path": "tapemark.store.user_folders",
     "LARGEST_BRIEF": "tapemark.store.brief_files",
     "SitterList": "tapemark.store.sitter_lists",
     "read_brief": "tapemark.store.brief_files",

@@ -29,7 +29,6 @@ from tapemark.store.library_bundle import (
 )
 from tapemark.store.library_connections import Connections
 from tapemark.store.library_opening import prepare
-from tapemark.store.library_place import library_path
 from tapemark.store.library_schema import STEPS, Step
 from tapemark.store.library_types import (
     ImportReport,
@@ -39,6 +38,7 @@ from tapemark.store.library_types import (
     known_kind,
 )
 from tapemark.store.result_files import write_results
+from tapemark.store.user_folders import library_path
 
 __all__ = ["Library"]
 

@@ -29,6 +29,13 @@ def write_results(folder: Path, files: dict[str, str | bytes]) -> tuple[Path, ..
         The folder or a file cannot be written.
     """
     written = []
+    for name in files:
+        if (folder / name).is_dir():
+            raise WriteError(
+                str(folder / name),
+                reason="cannot be written (it is a folder)",
+                advice="name a file in it",
+            )
     try:
         folder.mkdir(parents=True, exist_ok=True)
         for name, content in files.items():

@@ -1,9 +1,9 @@
-"""Where the library lies: the user's data folder, or where the environment says."""
+"""Where a user's files lie: the library in the data folder, what can be made again in the cache."""
 
 import os
 from pathlib import Path
 
-__all__ = ["LIBRARY_VARIABLE", "library_path"]
+__all__ = ["LIBRARY_VARIABLE", "cache_folder", "library_path"]
 
 LIBRARY_VARIABLE = "TAPEMARK_LIBRARY"
 FILE_NAME = "library.sqlite"
@@ -17,3 +17,10 @@ def library_path() -> Path:
     import platformdirs  # only who opens the library should load it
 
     return platformdirs.user_data_path("tapemark", appauthor=False) / FILE_NAME
+
+
+def cache_folder() -> Path:
+    """Return the folder of what can be made again; it need not be there yet."""
+    import platformdirs
+
+    return platformdirs.user_cache_path("tapemark", appauthor=False)

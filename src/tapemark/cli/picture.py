@@ -1,0 +1,166 @@
+"""`tapemark picture`: what the camera would record."""
+
+import json
+import re
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+if TYPE_CHECKING:
+    from tapemark.rendering import Watching
+    from tapemark.services.picture import Picture
+
+SUFFIXES = (".png", ".jpg", ".jpeg", ".exr")
+_SIZE = re.compile(r"(\d{1,5})\s*[xX\u00d7]\s*(\d{1,5})")
+
+
+def _name(_context: click.Context, _option: click.Parameter, value: Path) -> Path:
+    if value.suffix.lower() not in SUFFIXES:
+        raise click.BadParameter(f"{value}: write a name that ends in {', '.join(SUFFIXES)}")
+    return value
+
+
+def _size(_context: click.Context, _option: click.Parameter, value: str) -> tuple[int, int]:
+    match = _SIZE.fullmatch(value.strip())
+    if match is None:
+        raise click.BadParameter(f"{value}: write columns and rows like 480x600")
+    return int(match[1]), int(match[2])
+
+
+def _weights(_context: click.Context, _option: click.Parameter, value: str) -> dict[str, float]:
+    found = {}
+    for part in (one for one in value.split(",") if one.strip()):
+        name, _, stops = part.rpartition("=")
+        try:
+            found[name.strip()] = float(stops)
+        except ValueError:
+            raise click.BadParameter(
+                f"{part.strip()}: write a light and stops like key=+1, with commas between"
+            ) from None
+        if not name.strip() or not abs(found[name.strip()]) <= 20.0:
+            raise click.BadParameter(
+                f"{part.strip()}: name a light, and from -20 to +20 stops, like key=+1"
+            )
+    return found
+
+
+@click.command(epilog="Example: tapemark picture reading-room.toml -o shot.png")
+@click.argument("setup", type=click.Path(path_type=Path))
+@click.option(
+    "-o",
+    "--out",
+    type=click.Path(path_type=Path),
+    default=Path("shot.png"),
+    show_default=True,
+    callback=_name,
+    metavar="FILE",
+    help="Where to write it: .png, .jpg, or .exr with linear values.",
+)
+@click.option(
+    "--size", default="480x600", show_default=True, callback=_size, metavar="WxH", help="In pixels."
+)
+@click.option(
+    "--quality",
+    type=click.Choice(["preview", "final"]),
+    default="preview",
+    show_default=True,
+    help="Seconds, or minutes.",
+)
+@click.option("--seed", type=click.IntRange(0, 1_000_000), default=0, metavar="N", help="Of noise.")
+@click.option(
+    "--crop", type=click.Choice(["glasses"]), help="Look at the sitter's glasses closely."
+)
+@click.option("--clay", is_flag=True, help="All surfaces in one grey: the light alone.")
+@click.option(
+    "--lights",
+    type=click.Path(path_type=Path, file_okay=False),
+    metavar="FOLDER",
+    help="Also keep each light's own picture, linear; used again where they fit.",
+)
+@click.option(
+    "--weights",
+    default="",
+    callback=_weights,
+    metavar="LIST",
+    help="Turn lights up or down in stops, like key=+1,fill=-0.5; with --lights at once.",
+)
+@click.option("--json", "as_json", is_flag=True, help="Answer as JSON instead of text.")
+def picture(
+    setup: Path,
+    *,
+    out: Path,
+    size: tuple[int, int],
+    quality: str,
+    seed: int,
+    crop: str | None,
+    clay: bool,
+    lights: Path | None,
+    weights: dict[str, float],
+    as_json: bool,
+) -> int:
+    """Render the picture that the camera of SETUP would take.
+
+    The first look is in the file while the rest is rendered; Ctrl-C keeps what there is.
+    Exit status: 0 done, 1 stopped early, 2 the setup cannot be read.
+    """
+    from tapemark.cli.watching import watching
+    from tapemark.rendering import Watching
+    from tapemark.services import read_setup, write_results
+    from tapemark.services.picture import PictureWanted, take_lights, take_picture
+
+    studio = read_setup(setup)
+    wanted = PictureWanted(
+        size=size,
+        quality="final" if quality == "final" else "preview",
+        seed=seed,
+        crop="glasses" if crop else "",
+        clay=clay,
+    )
+    with watching() as watch:
+        waiting = Watching(tell=watch.tell, stopped=lambda: watch.stopped)
+        _show_early(waiting, out)
+        if lights is None and not weights:
+            taken = take_picture(studio, wanted, watching=waiting)
+        else:
+            taken = take_lights(studio, wanted, folder=lights, weights=weights, watching=waiting)
+    write_results(out.parent, {out.name: taken.file_bytes(out.suffix.lower())})
+    _answer(taken, out, lights, as_json=as_json)
+    return 0 if taken.complete else 1
+
+
+def _show_early(waiting: "Watching", out: Path) -> None:
+    """Have every state of the picture written to its file while the rest is rendered."""
+    from tapemark.geometry import FloatArray
+    from tapemark.rendering import image_bytes
+    from tapemark.services import write_results
+
+    def show(values: FloatArray) -> None:
+        write_results(out.parent, {out.name: image_bytes(values, suffix=out.suffix.lower())})
+
+    waiting.show = show
+
+
+def _answer(taken: "Picture", out: Path, lights: Path | None, *, as_json: bool) -> None:
+    rows, columns = taken.values.shape[:2]
+    names = [] if taken.lights is None else list(taken.lights.names)
+    reason = "mixed from lights kept before" if taken.variant is None else taken.variant.reason
+    if as_json:
+        answer = {
+            "file": str(out),
+            "columns": columns,
+            "rows": rows,
+            "samples": taken.samples,
+            "complete": taken.complete,
+            "tracer": None if taken.variant is None else taken.variant.name,
+            "reason": reason,
+            "lights": names,
+        }
+        click.echo(json.dumps(answer, ensure_ascii=False))
+        return
+    click.echo(f"{out}: {columns} x {rows} pixels, {taken.samples} samples a pixel")
+    click.echo(f"  traced  {reason}")
+    if names and lights is not None:
+        click.echo(f"  lights  {', '.join(names)}: in {lights}, turn them with --weights")
+    if not taken.complete:
+        click.echo("Stopped early: the picture has what was rendered by then.", err=True)

@@ -1,0 +1,194 @@
+"""Everything that sends light of its own, for the path tracer.
+
+An even face becomes a surface that shines as brightly as computed. A beam is a grid of points on
+its face, each with the whole beam's shape: the tracer's surfaces cannot shine more one way than
+another. Where such a face is seen in a mirror it is a surface as bright as it looks from there.
+"""
+
+from dataclasses import dataclass, field, replace
+
+import numpy as np
+
+from tapemark.analysis import BowlFace, Emitter, FlatFace, Scene
+from tapemark.geometry import FloatArray, normalize
+from tapemark.rendering.meshes import Mesh, cap_mesh, facing, grid_triangles, polygon_mesh
+from tapemark.rendering.parts import BLACK, Beam, Material, Part, Rgb
+from tapemark.rendering.source_colors import ROOM_LAMPS
+
+SENDING_KINDS = ("light", "window", "screen")
+BEAM_FIELD_DEG, SLIDE_PIXELS = 166.0, 512  # beyond it a beam sends next to nothing
+POINTS_EACH_WAY = 3  # over a face whose light is not even; a grid's beam needs more
+GRID_POINTS_EACH_WAY, GRID_SLIDE_PIXELS = 5, 128
+FACE_RINGS, EDGE_PARTS = 16, 8  # of a face whose brightness differs from place to place
+BEHIND_M = 1e-3  # the other side of an umbrella lies so far behind
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Source:
+    """One thing that sends light of its own.
+
+    Attributes
+    ----------
+    name : str
+        What the photographer calls it.
+    faces : tuple of Part
+        Surfaces that stand in the room, shining where they shine evenly.
+    beams : tuple of Beam
+        Light that is not even.
+    mirrored : tuple of Part
+        What a mirror on the face sees of it.
+    """
+
+    name: str
+    faces: tuple[Part, ...]
+    beams: tuple[Beam, ...] = field(default=())
+    mirrored: tuple[Part, ...] = field(default=())
+
+    def dark(self) -> "Source":
+        """Return the same thing switched off: its surfaces alone."""
+        return replace(
+            self,
+            faces=tuple(one.dark() for one in self.faces),
+            beams=(),
+            mirrored=tuple(one.dark() for one in self.mirrored),
+        )
+
+    @property
+    def shines(self) -> bool:
+        """Whether it sends anything."""
+        return bool(self.beams) or any(one.shines for one in self.faces)
+
+
+def sources_of(scene: Scene, *, colors: dict[str, Rgb]) -> tuple[Source, ...]:
+    """Return lights, windows and screens of a scene, in its order.
+
+    Parameters
+    ----------
+    scene : Scene
+        With its emitters.
+    colors : dict of str to three floats
+        Of their light, by name, of luminance 1.
+    """
+    return tuple(
+        _source(one, colors.get(one.name, (1.0, 1.0, 1.0)), seen_from=scene.pose.origin)
+        for one in scene.emitters
+        if one.kind in SENDING_KINDS
+    )
+
+
+def room_lamps(ceiling: Part, *, brightness: float, color: Rgb) -> Source:
+    """Return the room's own lamps: a ceiling that shines evenly. [cd·s/m²]"""
+    lit = replace(ceiling, sends=_times(color, brightness))
+    return Source(name=ROOM_LAMPS, faces=(lit,), mirrored=(lit,))
+
+
+def _source(emitter: Emitter, color: Rgb, *, seen_from: FloatArray) -> Source:
+    housing = Material(color=(0.02, 0.02, 0.02))
+    if emitter.brightness <= 0.0 or emitter.even:
+        faces = [
+            Part(
+                name=emitter.name,
+                kind="lamp",
+                mesh=_face_mesh(emitter),
+                material=housing,
+                sends=_times(color, emitter.brightness),
+            )
+        ]
+        if emitter.back_brightness > 0.0:
+            faces.append(_back(emitter, color))
+        return Source(name=emitter.name, faces=tuple(faces), mirrored=tuple(faces))
+    body = Part(name=emitter.name, kind="lamp", mesh=_face_mesh(emitter), material=housing)
+    mesh = _ringed_mesh(emitter)
+    bright = _brightness_towards(emitter, mesh.points, place=seen_from)
+    look = replace(body, mesh=mesh, sends_at=bright[:, None] * np.array(color))
+    return Source(name=emitter.name, faces=(body,), beams=_beams(emitter, color), mirrored=(look,))
+
+
+def _face_mesh(emitter: Emitter) -> Mesh:
+    face = emitter.face
+    if isinstance(face, FlatFace):
+        return polygon_mesh(face.sending_outline(), facing=face.axes[:, 1])
+    return _bowl_mesh(face)
+
+
+def _bowl_mesh(face: BowlFace) -> Mesh:
+    return cap_mesh(
+        face.center,
+        axes=face.axes,
+        radius_m=face.diameter_m / 2.0,
+        depth_m=face.depth_m,
+        forwards=not face.hollow_front,
+    )
+
+
+def _back(emitter: Emitter, color: Rgb) -> Part:
+    """Return the other side of something that lets light through backwards."""
+    face = emitter.face
+    behind = _face_mesh(emitter)
+    moved = replace(behind, points=behind.points - BEHIND_M * face.axes[:, 1])
+    return Part(
+        name=f"{emitter.name}, behind",
+        kind="lamp",
+        mesh=moved.flipped(),
+        material=Material(color=BLACK),
+        sends=_times(color, emitter.back_brightness),
+    )
+
+
+def _ringed_mesh(emitter: Emitter) -> Mesh:
+    """Return a flat face as rings of points, from its middle out to its edge."""
+    face = emitter.face
+    if not isinstance(face, FlatFace):
+        return _bowl_mesh(face)
+    outline = face.sending_outline()
+    around = np.arange(len(outline) * EDGE_PARTS) / EDGE_PARTS
+    after = np.roll(outline, -1, axis=0)
+    corner = around.astype(int)
+    edge = outline[corner] + (around - corner)[:, None] * (after - outline)[corner]
+    rings = np.arange(FACE_RINGS + 1)[:, None, None] / FACE_RINGS
+    points = face.center + rings * (edge - face.center)
+    triangles = grid_triangles(FACE_RINGS + 1, len(edge), closed=True)
+    mesh = Mesh(points=points.reshape(-1, 3), triangles=triangles)
+    return facing(mesh, face.axes[:, 1])
+
+
+def _brightness_towards(emitter: Emitter, points: FloatArray, *, place: FloatArray) -> FloatArray:
+    """Return how bright points of the front look from a place, (n,) [cd·s/m²]; 0 from behind."""
+    away = normalize(place - points)
+    ahead = away @ emitter.face.axes[:, 1] > 0.0
+    return np.where(ahead, emitter.brightness * emitter.relative_brightness(away), 0.0)
+
+
+def _beams(emitter: Emitter, color: Rgb) -> tuple[Beam, ...]:
+    face, gridded = emitter.face, emitter.grid_rad is not None
+    each_way = GRID_POINTS_EACH_WAY if gridded else POINTS_EACH_WAY
+    field_deg = BEAM_FIELD_DEG
+    if emitter.grid_rad is not None:
+        field_deg = min(field_deg, float(np.rad2deg(emitter.grid_rad)))
+    places = face.samples(each_way)
+    area = face.sending_area_m2 / len(places)
+    pixels = GRID_SLIDE_PIXELS if gridded else SLIDE_PIXELS
+    half = np.tan(np.deg2rad(field_deg / 2.0))
+    steps = ((np.arange(pixels) + 0.5) / pixels * 2.0 - 1.0) * half
+    local = np.stack(np.broadcast_arrays(steps[None, :], np.ones((1, 1)), -steps[:, None]), axis=-1)
+    local = normalize(local)
+    cosine = local[..., 1]
+    share = emitter.relative_brightness(local @ face.axes.T)
+    slide = emitter.brightness * area * cosine * share
+    return tuple(
+        Beam(
+            name=f"{emitter.name} {number}",
+            position=place + BEHIND_M * face.axes[:, 1],
+            axes=face.axes,
+            slide=slide,
+            field_deg=field_deg,
+            color=color,
+            weight=1.0 / len(places),
+        )
+        for number, place in enumerate(places)
+    )
+
+
+def _times(color: Rgb, amount: float) -> Rgb:
+    red, green, blue = color
+    return red * amount, green * amount, blue * amount

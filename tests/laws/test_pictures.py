@@ -1,0 +1,182 @@
+"""What must hold of pictures whatever they show: light adds up, white stays white."""
+
+import io
+import json
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from tapemark.errors import FileError
+from tapemark.rendering import LightBook, developed, image_bytes
+from tapemark.rendering.meshes import cap_mesh, polygon_mesh
+from tapemark.rendering.parts import LUMINANCE
+from tapemark.rendering.source_colors import balanced
+from tapemark.rendering.variants import PLAIN, choose_variant
+
+IMAGES = np.random.default_rng(3).random((3, 4, 5, 3), dtype=np.float32)
+BOOK = LightBook(names=("key", "fill", "room lamps"), images=IMAGES, powers=(-3.0, -2.0, 0.0))
+
+
+def test_lights_as_they_are_add_up_to_the_picture() -> None:
+    np.testing.assert_allclose(BOOK.mixed(), IMAGES.sum(axis=0), rtol=1e-6)
+
+
+@given(stops=st.floats(-6.0, 6.0))
+def test_a_light_turned_up_is_that_many_times_its_own_picture(stops: float) -> None:
+    more = BOOK.mixed({"fill": stops}) - BOOK.mixed()
+    np.testing.assert_allclose(more, (2.0**stops - 1.0) * IMAGES[1], rtol=1e-3, atol=1e-4)
+
+
+def test_powers_of_a_changed_setup_become_weights() -> None:
+    assert BOOK.changes_to({"key": -1.0, "fill": -2.0, "hair": 0.0}) == {"key": 2.0, "fill": 0.0}
+
+
+def test_lights_in_a_folder_come_back_as_they_were(tmp_path) -> None:
+    written = BOOK.write(tmp_path / "lights")
+    assert [one.name for one in written] == [
+        "01-key.exr",
+        "02-fill.exr",
+        "03-room-lamps.exr",
+        "lights.json",
+    ]
+    again = LightBook.read(tmp_path / "lights")
+    assert (again.names, again.powers) == (BOOK.names, BOOK.powers)
+    np.testing.assert_allclose(again.images, IMAGES, rtol=1e-6)
+
+
+@pytest.mark.parametrize("text", ["", "[]", json.dumps({"lights": [{"name": "key"}]})])
+def test_a_folder_without_readable_lights_is_refused_with_what_to_do(tmp_path, text) -> None:
+    (tmp_path / "lights.json").write_text(text)
+    with pytest.raises(FileError, match="--lights FOLDER"):
+        LightBook.read(tmp_path)
+
+
+@given(kelvin=st.floats(2000.0, 12_000.0))
+def test_light_of_the_colour_the_camera_is_set_to_comes_out_white(kelvin: float) -> None:
+    red, green, blue = balanced(kelvin, white_k=kelvin)
+    np.testing.assert_allclose([red, green, blue], 1.0, atol=2e-3)
+
+
+def test_warmer_light_than_the_white_balance_comes_out_redder() -> None:
+    red, _, blue = balanced(3000.0, white_k=5500.0)
+    assert red > 1.3 > 0.6 > blue
+    assert np.argmax(balanced(9000.0, white_k=5500.0)) == 2
+
+
+def test_an_eighteen_percent_card_comes_out_at_118_of_255_and_white_clips() -> None:
+    values = np.array([[0.18, 0.18, 0.18], [1.0, 1.0, 1.0], [7.0, 0.0, -1.0], [np.nan, 1.0, 1.0]])
+    assert developed(values).tolist() == [
+        [118, 118, 118],
+        [255, 255, 255],
+        [255, 0, 0],
+        [0, 255, 255],
+    ]
+
+
+def test_curve_never_falls() -> None:
+    ramp = developed(np.repeat(np.linspace(0.0, 1.2, 4000)[:, None], 3, axis=1))[:, 0].astype(int)
+    assert np.all(np.diff(ramp) >= 0)
+
+
+def test_picture_files_tell_what_they_show() -> None:
+    from PIL import Image
+
+    values = np.full((6, 4, 3), 0.18)
+    image = Image.open(io.BytesIO(image_bytes(values, suffix=".png", about="a card")))
+    assert (image.size, image.info["Description"]) == ((4, 6), "a card")
+    assert np.asarray(image)[0, 0].tolist() == [118, 118, 118]
+    again = Image.open(io.BytesIO(image_bytes(values, suffix=".jpg", about="a card")))
+    assert again.getexif()[0x010E] == "a card"
+
+
+def test_shares_of_the_colours_make_up_all_luminance() -> None:
+    np.testing.assert_allclose(LUMINANCE.sum(), 1.0, atol=1e-4)
+
+
+def test_a_preview_needs_no_trial_of_compiled_variants() -> None:
+    found = choose_variant("preview", cache=None)
+    assert found.name == PLAIN
+    assert "preview" in found.reason
+
+
+def test_a_large_picture_is_traced_by_the_variant_that_needs_little_memory() -> None:
+    found = choose_variant("final", cache=None, pixels=4_000_000)
+    assert found.name == PLAIN
+    assert "memory" in found.reason
+
+
+def test_a_known_outcome_of_the_trials_is_used_and_a_spoiled_file_is_not(tmp_path, monkeypatch):
+    from tapemark.rendering import variants
+
+    tried: list[str] = []
+    monkeypatch.setattr(variants, "_seconds", tried.append)
+    assert choose_variant("final", cache=tmp_path).name == PLAIN
+    assert tried == list(variants.COMPILED)
+    assert choose_variant("final", cache=tmp_path).name == PLAIN
+    assert len(tried) == len(variants.COMPILED)  # not tried again
+    next(tmp_path.iterdir()).write_text("spoiled")
+    assert choose_variant("final", cache=tmp_path).name == PLAIN
+    assert len(tried) == 2 * len(variants.COMPILED)
+
+
+@pytest.mark.parametrize(("seconds", "name"), [(1.0, "llvm_ad_rgb"), (1.9, PLAIN)])
+def test_a_compiled_variant_has_to_be_clearly_faster(seconds, name, monkeypatch) -> None:
+    from tapemark.rendering import variants
+
+    took = {"cuda_ad_rgb": None, "llvm_ad_rgb": seconds, PLAIN: 2.0}
+    monkeypatch.setattr(variants, "_seconds", took.get)
+    found = choose_variant("final", cache=None)
+    assert found.name == name
+    assert ("faster in a trial" in found.reason) == (name != PLAIN)
+
+
+@pytest.mark.parametrize("forwards", [True, False])
+def test_bowls_and_polygons_face_along_their_axis(forwards) -> None:
+    axes = np.stack([[0.0, 1.0, 0.0], [-1.0, 0.0, 0.0], [0.0, 0.0, 1.0]], axis=-1)
+    bowl = cap_mesh(np.zeros(3), axes=axes, radius_m=0.5, depth_m=0.1, forwards=forwards)
+    apex = bowl.points[0] @ axes[:, 1]
+    np.testing.assert_allclose(apex, 0.1 if forwards else -0.1, atol=1e-9)
+    square = np.array([[0.0, -1.0, -1.0], [0.0, 1.0, -1.0], [0.0, 1.0, 1.0], [0.0, -1.0, 1.0]])
+    flat = polygon_mesh(square, facing=axes[:, 1])
+    for mesh in (bowl, flat):
+        corners = mesh.points[mesh.triangles]
+        facets = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
+        assert (facets @ axes[:, 1]).min() > -1e-12
+
+
+class Passes:
+    """A tracer that is asked to stop while it traces its third pass."""
+
+    def __init__(self) -> None:
+        self.traced = 0
+
+    def stopped(self) -> bool:
+        return self.traced >= 3
+
+
+def test_a_pass_that_was_cut_short_is_left_out(monkeypatch) -> None:
+    from tapemark.rendering import EFFORTS, Photographer, Watching
+    from tapemark.rendering.stage import Lighting
+
+    passes, seen = Passes(), []
+
+    def base(_self, _face, *, samples, seed):
+        passes.traced += 1
+        return np.full((2, 2, 3), 1.0 if passes.traced < 3 else 0.0)
+
+    photographer = object.__new__(Photographer)
+    photographer.effort, photographer.seed = EFFORTS["final"], 0
+    photographer.watching = Watching(stopped=passes.stopped)
+    photographer.window = type("Window", (), {"rows": 2, "columns": 2})()
+    monkeypatch.setattr(Photographer, "_base", base)
+    monkeypatch.setattr(Photographer, "face_scene", lambda _self, _light: None)
+    monkeypatch.setattr(Photographer, "_denoised", lambda _self, image: seen.append(1) or image)
+    monkeypatch.setattr(Photographer, "layers", lambda _self: ())
+    monkeypatch.setattr(Lighting, "dark", property(lambda _self: False))
+    light = Lighting(room=(), faces=(), mirrored=())
+    image, samples = photographer._lit(light, name="key")
+    assert samples == 2 * EFFORTS["final"].each_pass
+    np.testing.assert_allclose(image, 1.0)
+    assert seen == [1]
