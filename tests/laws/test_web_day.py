@@ -12,7 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from tests.asgi import HERE, PORT, Driven
 from tests.laws.test_web_fuzz import assert_sound
-from tests.laws.test_web_start import keep, kept
+from tests.laws.test_web_start import keep, kept, patience
 
 from tapemark.errors import TapemarkError
 from tapemark.services import demo_setup_text
@@ -21,6 +21,8 @@ from tapemark.studio import setup_from_toml, setup_to_mapping
 from tapemark.web import Settings, create_app
 from tapemark.web.day_state import comes_at, now_of
 from tapemark.web.day_tasks import order
+
+__all__ = ["patience"]
 
 SETUP = setup_to_mapping(setup_from_toml(demo_setup_text("quillmere-cured")))
 LIST = """name,height,posture,glasses,from,to
@@ -31,7 +33,7 @@ Thea,170 cm,seated,none,,
 Linnet,158 cm,seated,none,,
 """
 START_S, SITTING_S = 9 * 3600, 8 * 60
-WITHIN_S = 60.0
+WITHIN_S = 240.0
 
 
 @pytest.fixture(scope="module")
@@ -113,9 +115,7 @@ def test_everything_wrong_with_a_list_is_said_at_once_with_its_line(driven):
 
 def test_a_list_makes_a_day_that_is_ordered_and_stays(driven):
     setup = keep(driven, "setup", SETUP)
-    answer = driven.post(
-        "/day", {"setup": setup, "start": "9:00", "minutes": "8", "sitters": LIST}
-    )
+    answer = driven.post("/day", {"setup": setup, "start": "9:00", "minutes": "8", "sitters": LIST})
     day = answer.headers["location"].removeprefix("/day/")
     until = time.monotonic() + WITHIN_S
     while json.loads(driven.get(f"/day/{day}/state").body)["busy"]:
@@ -133,14 +133,13 @@ def test_a_list_makes_a_day_that_is_ordered_and_stays(driven):
         (LIST.replace("Thea", "Théa").encode("cp1252"), 303, ""),
         (b"\x89PNG\r\n\x1a\n" + b"\x00" * 99, 400, "not what can be read here"),
         (b"a;b\n" * 4, 422, "titles"),
-        (b"name,height\n" + b"Zoe,1.7 m\n" * 90_000, 422, "sitters"),
+        (b"name,height\n" + b"Zoe,1.7 m\n" * 90_000, 422, "90000 sitters"),
+        (b"name,height\n" + b"a" * 140_000 + b",1.7 m\n", 422, "a cell that does not end"),
         (b"a" * 1_400_000, 413, "1 MB"),
     ],
-    ids=["utf-16", "windows-1252", "a picture", "no titles", "too many", "too large"],
+    ids=["utf-16", "windows-1252", "a picture", "no titles", "too many", "a bomb", "too large"],
 )
-def test_a_file_is_read_as_spreadsheets_write_it_or_refused_in_words(
-    driven, content, status, says
-):
+def test_a_file_is_read_as_spreadsheets_write_it_or_refused_in_words(driven, content, status, says):
     setup = keep(driven, "setup", SETUP)
     parts = [
         f'--B\r\nContent-Disposition: form-data; name="{name}"\r\n\r\n{value}\r\n'

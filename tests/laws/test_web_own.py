@@ -6,15 +6,17 @@ from collections.abc import Iterator
 from typing import Any
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from tests.asgi import PORT, Driven
 from tests.laws.test_web_fuzz import assert_sound
-from tests.laws.test_web_start import SETUP, keep, kept, upload
+from tests.laws.test_web_start import SETUP, keep, kept, patience, upload
 
 from tapemark.services.keeping import checked_body
 from tapemark.web import Settings, create_app
 from tapemark.web.own_forms import GEAR_WORDS, answers_of, beginning, body_from, groups_for
+
+__all__ = ["patience"]
 
 GLASSES = {"preset": "mild short-sighted, medium frame"}
 HEAD = {"what": "head", "name": "My 400", "head": {"preset": "400 Ws studio head"}}
@@ -47,6 +49,7 @@ def test_what_a_new_thing_begins_with_is_valid_and_the_form_has_all_of_it(kind, 
 
 
 @pytest.mark.parametrize(("kind", "what"), KINDS)
+@settings(max_examples=8)
 @given(data=st.data())
 def test_a_form_sent_back_as_it_came_changes_nothing(kind, what, data):
     body = checked_body(kind, beginning(kind, what))
@@ -101,7 +104,9 @@ def test_two_windows_that_change_different_fields_are_put_together(driven):
     assert (body["lens_width"], body["lens_height"]) == ("54 mm", "35 mm")
 
 
-@pytest.mark.parametrize(("how", "left"), [("mine", "50 mm"), ("theirs", "54 mm"), ("both", "54 mm")])
+@pytest.mark.parametrize(
+    ("how", "left"), [("mine", "50 mm"), ("theirs", "54 mm"), ("both", "54 mm")]
+)
 def test_two_windows_that_change_the_same_field_are_asked(driven, how, left):
     one = keep(driven, "glasses", GLASSES)
     driven.post(f"/own/{one}/edit", {"revision": "1", "lens_width": "54 mm"})

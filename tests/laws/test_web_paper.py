@@ -6,9 +6,11 @@ from typing import Any
 
 import pytest
 from tests.asgi import PORT, Driven
-from tests.laws.test_web_start import SETUP, keep
+from tests.laws.test_web_start import SETUP, keep, patience
 
 from tapemark.web import Settings, create_app
+
+__all__ = ["patience"]
 
 NETWORK = "192.168.7.20"
 
@@ -51,7 +53,8 @@ def test_each_file_is_what_its_ending_says(driven, setup_id, form, begins):
     answer = driven.get(f"/paper/{setup_id}.{form}?paper=letter")
     assert answer.status == 200
     assert answer.body.lstrip().startswith(begins)
-    name = re.fullmatch(r'attachment; filename="([a-z0-9-]+)\.\w+"', answer.headers["content-disposition"])
+    saved_as = answer.headers["content-disposition"]
+    name = re.fullmatch(r'attachment; filename="([a-z0-9-]+)\.\w+"', saved_as)
     assert name is not None  # nothing of what a setup is called can break out of the header
     assert name[1].startswith("reading-room-a-b")
 
@@ -70,9 +73,7 @@ def test_single_drawings_come_as_files(driven, setup_id, which):
     assert driven.get(f"/paper/{setup_id}/{which}").status == 200
 
 
-@pytest.mark.parametrize(
-    "address", [".exe", "/secret.svg", "/plan.exe", "/camera-2.svg", ".pdf/x"]
-)
+@pytest.mark.parametrize("address", [".exe", "/secret.svg", "/plan.exe", "/camera-2.svg", ".pdf/x"])
 def test_what_cannot_be_made_is_not_there(driven, setup_id, address):
     assert driven.get(f"/paper/{setup_id}{address}").status == 404
 

@@ -51,10 +51,11 @@ def order_sitters(
     studio = read_setup(setup)
     listed = read_sitters(sitters, sitting_s=sitting_s)
     plan = run_order(studio, listed.appointments, start_s=start_s, sitting_s=sitting_s, watch=watch)
-    return OrderReport(plan=plan, notes=(*listed.notes, *_assumptions(plan, studio.people)))
+    return OrderReport(plan=plan, notes=(*listed.notes, *order_notes(plan, people=len(studio.people))))
 
 
-def _assumptions(plan: RunOrder, people: tuple[object, ...]) -> tuple[str, ...]:
+def order_notes(plan: RunOrder, *, people: int) -> tuple[str, ...]:
+    """Return what was assumed for an order, made with a setup of some people."""
     found = []
     guessed = [turn for turn in plan.turns if turn.needs.eye_height_guessed]
     if guessed:
@@ -62,7 +63,7 @@ def _assumptions(plan: RunOrder, people: tuple[object, ...]) -> tuple[str, ...]:
             f"eye heights of {len(guessed)} follow from their body heights, ±4 cm: measure them "
             "at the stool where it matters"
         )
-    if len(people) > 1:
+    if people > 1:
         found.append("the others in the frame of the setup are left out: one sitter at a time")
     found.append(
         "set-up times are common practice for one pair of hands, no published source; on your "

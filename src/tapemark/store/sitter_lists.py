@@ -83,10 +83,18 @@ def list_text(raw: bytes, *, name: str) -> str:
 
 def sitters_from_text(text: str, *, name: str, sitting_s: int) -> SitterList:
     """Return the sitters of a list given as text; see `read_sitters`."""
-    lines = list(_rows(text))
+    opened = _open_quote(text)
+    if opened is not None:
+        raise SetupError((opened,), name=name)
+    try:
+        lines = list(_rows(text))
+    except csv.Error:  # a cell as long as a book
+        raise SetupError((_no_table(),), name=name) from None
     header = _Header.read(lines[0] if lines else (1, []))
     if header.problems:
         raise SetupError(tuple(header.problems), name=name)
+    if len(lines) - 1 > MOST_SITTERS:  # another kind of file: no cell of it is looked at
+        raise SetupError((_wrong_count(len(lines) - 1),), name=name)
     problems: list[Problem] = []
     appointments = []
     for line, cells in lines[1:]:
@@ -117,15 +125,38 @@ def _decoded(raw: bytes, path: Path) -> str:
 def _rows(text: str) -> Iterator[tuple[int, list[str]]]:
     """Yield line and cells of each row that has any; lines that begin with # are comments."""
     lines = text.splitlines(keepends=True)
-    head = next((line for line in lines if line.strip() and not line.startswith("#")), "")
-    separator = max(",;\t", key=head.count)
-    reader = csv.reader(lines, delimiter=separator, skipinitialspace=True)
+    reader = csv.reader(lines, delimiter=_separator(lines), skipinitialspace=True)
     before = 0
     for cells in reader:
         line, before = before + 1, reader.line_num
         cells = [" ".join(cell.split()) for cell in cells]
         if any(cells) and not cells[0].startswith("# "):
             yield line, cells
+
+
+def _separator(lines: Sequence[str]) -> str:
+    head = next((line for line in lines if line.strip() and not line.startswith("#")), "")
+    return max(",;\t", key=head.count)
+
+
+def _open_quote(text: str) -> Problem | None:
+    """Return the problem of a quote that nothing closes, which swallows all lines after it."""
+    lines = text.splitlines(keepends=True)
+    separator, line = _separator(lines), 1
+    reader = csv.reader(lines, delimiter=separator, skipinitialspace=True, strict=True)
+    try:
+        for _ in reader:
+            line = reader.line_num + 1
+    except csv.Error as error:
+        if "unexpected end" not in str(error):
+            return None
+        return Problem(
+            key=f"line {line}",
+            given=as_typed(lines[line - 1].strip()),
+            allowed="quotes in pairs",
+            advice="a quote is not closed: close it, or take it out",
+        )
+    return None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -255,15 +286,8 @@ _EXAMPLE = "name, height, posture, glasses, from, to"
 def _list_problems(appointments: Sequence[Appointment]) -> list[Problem]:
     """Return what is wrong between the rows."""
     found = []
-    if not appointments or len(appointments) > MOST_SITTERS:
-        found.append(
-            Problem(
-                key="the list",
-                given=f"{len(appointments)} sitters",
-                allowed=f"1 to {MOST_SITTERS}",
-                advice="add one line for each sitter" if not appointments else "cut it into days",
-            )
-        )
+    if not appointments:
+        found.append(_wrong_count(0))
     first: dict[str, int] = {}
     for one in appointments:
         line = first.setdefault(one.name.casefold(), one.line)
@@ -277,6 +301,24 @@ def _list_problems(appointments: Sequence[Appointment]) -> list[Problem]:
                 )
             )
     return found
+
+
+def _no_table() -> Problem:
+    return Problem(
+        key="the list",
+        given="a cell that does not end",
+        allowed="a table with one line for each sitter",
+        advice="save the table as CSV (comma separated, UTF-8)",
+    )
+
+
+def _wrong_count(count: int) -> Problem:
+    return Problem(
+        key="the list",
+        given=f"{count} sitters",
+        allowed=f"1 to {MOST_SITTERS}",
+        advice="cut it into days" if count else "add one line for each sitter",
+    )
 
 
 def _line_of(problem: Problem) -> int:

@@ -1,0 +1,3 @@
+import { dropping } from "./drop.js";
+
+dropping();
