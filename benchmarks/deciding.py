@@ -63,7 +63,7 @@ STAGES: dict[str, tuple[tuple[str, str, str], ...]] = {
         ("moves", "_Search._smallest", "smallest amounts, with a check's lattice"),
         ("moves", "light_pairs", "pairs of lights"),
         ("moves", "pairs_of_one_light", "pairs of ways of one light"),
-        ("leads", "QuickLook.joint_clearings", "pairs of a light with sitter or camera"),
+        ("joint_leads", "JointLook.clearings", "pairs of a light with sitter or camera"),
         ("moves", "judge", "judged in full"),
         ("moves", "side_effects", "side effects"),
         ("moves", "_Search._all_needed", "whether each half of a pair is needed"),

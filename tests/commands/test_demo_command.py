@@ -36,6 +36,8 @@ def test_demo_prints_both_reports_and_leaves_a_folder_to_look_at(
     assert "VEILED" in troubled
     assert cured.count("CLEAR") == 2
     folder = tmp_path / "tapemark-demo"
+    for command in ("moves", "plan", "map", "order", "walkins"):
+        assert f"  tapemark {command} quillmere-" in cured
     assert answer.out.splitlines()[-1] == f"Setups, reports and pictures are in {folder}"
     *about, lists = answer.err.splitlines()
     assert about == [f"{stem}: wrote 12 files" for stem in DEMO_STEMS]

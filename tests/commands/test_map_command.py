@@ -17,7 +17,8 @@ def test_the_move_and_the_open_heights_are_told(run: Any, setups: dict[str, Path
     assert "closed, over the eye" in answer.out
     assert "key: raise 5" in answer.out
     assert "30° camera-left    open above 1.9" in answer.out
-    assert "in reach 0.42 m (floor) to 2.29 m (ceiling)" in answer.out
+    assert "in reach 0.40 m (floor) to 2.28 m (ceiling)" in answer.out
+    assert "3 cm of air are kept" in answer.out
     assert "The lenses also show fill: map that too." in answer.out
 
 
@@ -32,6 +33,7 @@ def test_json_holds_every_place_of_both_sheets(run: Any, setups: dict[str, Path]
     told = json.loads(answer.out)
     assert answer.code == 0
     assert set(told) == {"light", "people", "now", "best", "still_shown", "open_heights"} | {
+        "least_bad",
         "heights",
         "floor",
         "setup",

@@ -1,6 +1,7 @@
 """Stories of `tapemark plan`: what a photographer types and reads."""
 
 import json
+import signal
 from pathlib import Path
 from typing import Any
 
@@ -74,6 +75,24 @@ def test_a_folder_gets_setups_and_drawings(run: Any, brief: Path, tmp_path: Path
     setup = read_setup(folder / "returns-desk-a.toml")
     assert not check_setup(setup).found_trouble
     assert "plan A" in setup.title
+
+
+def test_stopping_the_drawing_stops_at_once_and_leaves_the_setups(
+    run: Any, brief: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def stopped(checked: Any, *, stem: str) -> Any:
+        yield {f"{stem}-plan.svg": "<svg/>"}
+        signal.raise_signal(signal.SIGINT)
+        pytest.fail("went on drawing")
+
+    monkeypatch.setattr("tapemark.services.plan.picture_files_in_turn", stopped)
+    folder = tmp_path / "plans"
+    answer = run("plan", brief, "--count", "2", "--out", folder)
+    assert answer.code == 1
+    names = {path.name for path in folder.iterdir()}
+    assert names == {"returns-desk-a.toml", "returns-desk-b.toml", "returns-desk-a-plan.svg"}
+    assert "Not all is drawn" in answer.err
+    assert "returns-desk-a.toml --pictures" in answer.err
 
 
 def test_an_impossible_brief_exits_with_one_and_names_the_wish(run: Any, brief: Path) -> None:

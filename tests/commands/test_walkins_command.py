@@ -22,6 +22,13 @@ def test_text_says_how_many_strangers_can_sit_down(run: Any, setups: dict[str, P
         assert words in answer.out
 
 
+def test_table_says_what_a_trace_is(run: Any, setups: dict[str, Path]) -> None:
+    answer = run("walkins", setups["cured"], *SMALL)
+    assert "What shows a trace" in answer.out
+    assert "A trace: 0.5 % of an eye or of a lens" in answer.out
+    assert "a lens is clear until 3 % of it" in " ".join(answer.out.split())
+
+
 def test_moves_are_told_with_their_gain(run: Any, setups: dict[str, Path]) -> None:
     answer = run("walkins", setups["troubled"], "--count", "100")
     assert answer.code == 0

@@ -115,3 +115,34 @@ def test_coated_lenses_need_less(alone):
     better = changed(alone, {"sitter": changed(alone.sitter, {"glasses": coated})})
     bare, good = find_moves(alone, best=1), find_moves(better, best=1)
     assert not good.needed or good.moves[0].points <= bare.moves[0].points + 0.1
+
+
+def test_three_lights_are_cleared_by_raising_two_before_anybody_turns():
+    """Two lights that show from both sides both go up; nobody asks the sitter for a profile."""
+    box = '"400 Ws studio head", modifier = "medium softbox 60x90 cm"'
+    umbrella = '"400 Ws studio head", modifier = "reflected umbrella 110 cm"'
+    lights = [
+        ("key", box, "1.5 m", "25 deg camera-left", "1.35 m", "1/8"),
+        ("fill", umbrella, "2 m", "20 deg camera-right", "1.3 m", "1/16"),
+        ("third", box, "1.8 m", "60 deg camera-right", "1.2 m", "1/8"),
+    ]
+    text = "\n".join(
+        [
+            'room = { width = "5.4 m", length = "7 m", height = "2.75 m", behind_sitter = "2 m" }',
+            'sitter = { name = "Ann", eye_height = "1.20 m", '
+            'glasses = { preset = "mild short-sighted, medium frame" } }',
+            'camera = { place = { distance = "2 m", height = "1.20 m" }, focal_length = "85 mm" }',
+        ]
+        + [
+            f'[[light]]\nname = "{name}"\nhead = {gear}\naim = "face"\npower = "{power}"\n'
+            f'place = {{ distance = "{out}", side = "{side}", height = "{up}" }}'
+            for name, gear, out, side, up, power in lights
+        ]
+    ).replace(", modifier =", "\nmodifier =")
+    first = find_moves(setup_from_toml(text), best=1).moves[0]
+    assert first.clean
+    assert {(one.name, one.family, one.toward) for one in first.steps} == {
+        ("key", "height", "up"),
+        ("fill", "height", "up"),
+    }
+    assert all(one.amount < 1.0 for one in first.steps)

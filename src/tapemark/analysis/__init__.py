@@ -24,7 +24,7 @@ from tapemark.analysis.exposure import Exposure, LightReading, Ratio, exposure
 from tapemark.analysis.exposure_findings import exposure_findings, setting_findings
 from tapemark.analysis.eye_shade import EyeShade
 from tapemark.analysis.eye_sight import EyeSight, eye_sight
-from tapemark.analysis.face_light import FaceLight, face_light
+from tapemark.analysis.face_light import FaceLight, SteadyLight, face_light, steady_light
 from tapemark.analysis.face_map import FaceLightMap, face_light_map
 from tapemark.analysis.face_zones import FaceZones, face_zones
 from tapemark.analysis.falloff import Falloff, FalloffCurve, FalloffMark, UsefulDepth, falloff
@@ -84,7 +84,7 @@ from tapemark.analysis.spill import (
     glows,
     spills,
 )
-from tapemark.analysis.spread import GuessOutcome, guess_outcomes
+from tapemark.analysis.spread import GuessOutcome, GuessViews, guess_outcomes
 from tapemark.analysis.stands import StandBalance
 from tapemark.analysis.uncertainty import Spread
 
@@ -124,6 +124,7 @@ __all__ = [
     "Framing",
     "Glow",
     "GuessOutcome",
+    "GuessViews",
     "HeadOutput",
     "HotLight",
     "KeyLight",
@@ -154,6 +155,7 @@ __all__ = [
     "Spread",
     "StandBalance",
     "StandInWay",
+    "SteadyLight",
     "Surface",
     "Tone",
     "UsefulDepth",
@@ -223,6 +225,7 @@ __all__ = [
     "sight_findings",
     "spill_findings",
     "spills",
+    "steady_light",
     "verdict_for",
     "view_lenses",
     "worst_verdict",

@@ -16,7 +16,7 @@ from dataclasses import dataclass
 from tapemark.analysis.cover import cover_map
 from tapemark.analysis.face_light import FaceLight
 from tapemark.analysis.glare import LensGlare, Verdict, lens_glare
-from tapemark.analysis.lens_view import lattice_for, view_lenses
+from tapemark.analysis.lens_view import LensView, lattice_for, view_lenses
 from tapemark.analysis.scene import Scene, lenses_for
 from tapemark.anatomy import LensGuess, Side
 from tapemark.studio import Glasses
@@ -26,6 +26,9 @@ TILT_RANGE_DEG = (5.0, 15.0)
 FACE_FORM_SPREAD_DEG = 5.0
 COLUMNS, ROWS, SUB_RAYS = 22, 16, 2  # a first look
 CLOSER_POINTS, CLOSER_SUB_RAYS = 2_000, 3  # where the verdict seems to change
+
+#: Views of a lens pair, by which cases they show and with how many points.
+GuessViews = dict[tuple[tuple[str, ...], int | None], LensView]
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -48,7 +51,11 @@ class GuessOutcome:
 
 
 def guess_outcomes(
-    scene: Scene, *, light: FaceLight, lenses: tuple[LensGlare, ...] = ()
+    scene: Scene,
+    *,
+    light: FaceLight,
+    lenses: tuple[LensGlare, ...] = (),
+    views: GuessViews | None = None,
 ) -> tuple[GuessOutcome, ...]:
     """Return what the lenses would show at the ends of each guessed input.
 
@@ -61,6 +68,8 @@ def guess_outcomes(
     lenses : tuple of LensGlare
         What the lenses show as stated; outcomes with another verdict are then
         looked at again as closely.
+    views : dict, optional
+        Views of these lenses from this camera that an earlier call left here; it is added to.
 
     Returns
     -------
@@ -73,13 +82,14 @@ def guess_outcomes(
     cases = _cases(glasses)
     if not cases:
         return ()
-    found = dict(zip(cases, _pairs(scene, cases, light=light), strict=True))
+    views = {} if views is None else views
+    found = dict(zip(cases, _pairs(scene, cases, light=light, views=views), strict=True))
     stated = [lens.verdict for lens in lenses]
     doubtful = [
         case for case, pair in found.items() if stated and [one.verdict for one in pair] != stated
     ]
     if doubtful:
-        closer = _pairs(scene, doubtful, light=light, points=CLOSER_POINTS)
+        closer = _pairs(scene, doubtful, light=light, views=views, points=CLOSER_POINTS)
         found.update(zip(doubtful, closer, strict=True))
     return tuple(
         GuessOutcome(
@@ -96,18 +106,25 @@ def _pairs(
     cases: list[tuple[str, LensGuess]],
     *,
     light: FaceLight,
+    views: GuessViews,
     points: int | None = None,
 ) -> list[tuple[LensGlare, ...]]:
     """Return what the lens pair shows in each case."""
+    key = (tuple(what for what, _guess in cases), points)
+    if key not in views:
+        views[key] = _view(scene, cases, points=points)
+    view, sub_rays = views[key], SUB_RAYS if points is None else CLOSER_SUB_RAYS
+    shown = lens_glare(view, cover_map(scene, view, light=light, sub_rays=sub_rays))
+    return list(zip(shown[::2], shown[1::2], strict=True))
+
+
+def _view(scene: Scene, cases: list[tuple[str, LensGuess]], *, points: int | None) -> LensView:
+    """Return the camera's view of the lens pair in each case."""
     stack = lenses_for(
         scene.sitter, pose=scene.pose, guesses=tuple(guess for _what, guess in cases)
     )
-    columns, rows, sub_rays = COLUMNS, ROWS, SUB_RAYS
-    if points is not None:
-        (columns, rows), sub_rays = lattice_for(stack, points=points), CLOSER_SUB_RAYS
-    view = view_lenses(scene, stack, columns=columns, rows=rows)
-    shown = lens_glare(view, cover_map(scene, view, light=light, sub_rays=sub_rays))
-    return list(zip(shown[::2], shown[1::2], strict=True))
+    columns, rows = (COLUMNS, ROWS) if points is None else lattice_for(stack, points=points)
+    return view_lenses(scene, stack, columns=columns, rows=rows)
 
 
 def _cases(glasses: Glasses) -> list[tuple[str, LensGuess]]:

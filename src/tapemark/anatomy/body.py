@@ -11,6 +11,7 @@ upright and turned half as far as the head::
 """
 
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Self
 
 import numpy as np
@@ -34,6 +35,7 @@ BODY_TURN_SHARE = 0.5
 REFERENCE_HEIGHT_M = 1.692
 SEATED_EYE_SHARE = 0.4586  # eyes over the seat, of the body height; [ansur-ii-2012]
 SMALLEST, LARGEST = 0.5, 1.25  # of the reference body
+NEAR = 1e-6  # of a cosine, so that rounding leaves out no path that touches a part
 _NECK_PIVOT_MM = (0.0, -84.0, -72.0)  # where head and neck meet, head frame
 
 Point = tuple[float, float, float]
@@ -81,13 +83,21 @@ class Body:
             True where a path meets the body, or starts in it; False for NaN.
         """
         shape = np.broadcast_shapes(starts.shape[:-1], directions.shape[:-1])
-        blocked = np.zeros(shape, dtype=bool)
-        for center, shaper in zip(self.centers, self._shapers(), strict=True):
-            start, along = (starts - center) @ shaper, directions @ shaper
-            towards, size = dot(start, along), dot(along, along)
-            nearest = np.clip(-towards / size, 0.0, reach_m)
-            blocked |= dot(start, start) + nearest * (2.0 * towards + nearest * size) < 1.0
-        return blocked
+        along = np.broadcast_to(directions, (*shape, 3)).reshape(-1, 3)
+        near = self._within_cones(starts.reshape(-1, 3), along)
+        blocked = np.zeros(len(along), dtype=bool)
+        parts = np.flatnonzero(near.any(axis=1))
+        if not len(parts):
+            return blocked.reshape(shape)
+        begin = np.broadcast_to(starts, (*shape, 3)).reshape(-1, 3)
+        reach = np.broadcast_to(np.asarray(reach_m), shape).reshape(-1)
+        for part in parts:
+            at, shaper = np.flatnonzero(near[part]), self._shapers[part]
+            start, way = (begin[at] - self.centers[part]) @ shaper, along[at] @ shaper
+            towards, size = dot(start, way), dot(way, way)
+            nearest = np.clip(-towards / size, 0.0, reach[at])
+            blocked[at] |= dot(start, start) + nearest * (2.0 * towards + nearest * size) < 1.0
+        return blocked.reshape(shape)
 
     def hides(self, places: FloatArray, targets: FloatArray) -> np.ndarray:
         """Return which targets the body hides from which places.
@@ -106,7 +116,7 @@ class Body:
         """
         blocked = np.zeros((len(places), len(targets)), dtype=bool)
         near = self._near_paths(places, targets)
-        for index, (center, shaper) in enumerate(zip(self.centers, self._shapers(), strict=True)):
+        for index, (center, shaper) in enumerate(zip(self.centers, self._shapers, strict=True)):
             kept = np.flatnonzero(near[:, index])
             if not len(kept):
                 continue
@@ -142,9 +152,23 @@ class Body:
         )
         return self.centers[:, None] + (ball * self.radii[:, None]) @ np.swapaxes(self.axes, 1, 2)
 
+    @cached_property
     def _shapers(self) -> FloatArray:
         """Return matrices that turn offsets (as rows) into those of a unit ball."""
         return np.asarray(self.axes / self.radii[:, None, :])
+
+    def _within_cones(self, starts: FloatArray, directions: FloatArray) -> np.ndarray:
+        """Return which directions (n, 3) may lead from near the starts to each part, (parts, n).
+
+        Each part is taken as the ball around it, the starts as one ball too.
+        """
+        middle = starts.mean(axis=0) if len(starts) else np.zeros(3)
+        spread = float(np.sqrt(((starts - middle) ** 2).sum(axis=1).max(initial=0.0)))
+        span = self.centers - middle
+        apart = np.maximum(np.sqrt(dot(span, span)), 1e-9)
+        sine = (self.radii.max(axis=1) + spread) / apart
+        least = np.where(sine < 1.0, np.sqrt(np.maximum(1.0 - sine * sine, 0.0)) - NEAR, -np.inf)
+        return np.asarray((span / apart[:, None]) @ directions.T > least[:, None])
 
     def _near_paths(self, places: FloatArray, targets: FloatArray) -> np.ndarray:
         """Return for which places a part may hide a target, (n, parts) bool.

@@ -8,6 +8,11 @@ NEXT = (
     "Next, in that folder:",
     "  tapemark moves quillmere-troubled.toml   the smallest changes that clear the lenses",
     "  tapemark plan quillmere-brief.toml       whole setups from the gear that is there",
+    "  tapemark map quillmere-troubled.toml --light key",
+    "                                           where one light may stand",
+    "  tapemark order quillmere-sitters.csv --setup quillmere-cured.toml",
+    "                                           who comes when, for the least re-rigging",
+    "  tapemark walkins quillmere-cured.toml    how many strangers with glasses would be clear",
 )
 
 

@@ -19,9 +19,12 @@ from tapemark.cli.order import order
 from tapemark.cli.own import own
 from tapemark.cli.picture import picture
 from tapemark.cli.plan import plan
+from tapemark.cli.read import read
 from tapemark.cli.schema import schema
 from tapemark.cli.sheet import sheet
+from tapemark.cli.sift import sift
 from tapemark.cli.walkins import walkins
+from tapemark.cli.watch import watch
 from tapemark.errors import TapemarkError, WriteError
 
 EXIT_DONE, EXIT_TROUBLE, EXIT_USAGE = 0, 1, 2
@@ -47,9 +50,12 @@ commands.add_command(moves)
 commands.add_command(open_command)
 commands.add_command(picture)
 commands.add_command(plan)
+commands.add_command(read)
 commands.add_command(schema)
 commands.add_command(sheet)
+commands.add_command(sift)
 commands.add_command(walkins)
+commands.add_command(watch)
 
 
 def main() -> None:

@@ -45,7 +45,8 @@ def map_command(
     """Map where one light of SETUP may stand: places open to it, and closed by the lenses.
 
     The light is aimed at the face from every place, its power corrected. Exit status: 0 an open
-    place found, 1 none within reach, 2 the setup cannot be read or has no such light.
+    place found, 1 none within reach or only one that costs an eye its only catchlight, 2 the
+    setup cannot be read or has no such light.
     """
     from tapemark.services import map_as_csv, map_as_plain, map_light, read_setup, write_results
 
@@ -60,7 +61,7 @@ def map_command(
     if picture is not None:
         write_results(picture.parent, {picture.name: _drawn(report, picture)})
         click.echo(f"wrote {picture}", err=True)
-    return 0 if report.map.best is not None else 1
+    return 0 if report.map.best is not None and not report.map.least_bad else 1
 
 
 def _drawn(report: "MapReport", picture: Path) -> str | bytes:
@@ -72,15 +73,16 @@ def _drawn(report: "MapReport", picture: Path) -> str | bytes:
 
 def _lines(report: "MapReport") -> Iterator[str]:
     """Yield the answer: now, best, open heights and what limits them."""
-    from tapemark.cli.lines import wrapped
+    from tapemark.cli.lines import folded, wrapped
     from tapemark.planning.map_words import (
+        air_text,
         heights_text,
         move_text,
         place_text,
         reach_text,
         state_text,
     )
-    from tapemark.units import format_length, format_side
+    from tapemark.units import format_mark, format_side
 
     found = report.map
     setup = found.setup
@@ -88,14 +90,18 @@ def _lines(report: "MapReport") -> Iterator[str]:
     yield f"  now      {place_text(found.now, setup)}"
     yield f"           {state_text(found.now)}"
     if found.best is not None and found.best != found.now:
-        yield f"  best     {place_text(found.best, setup)}"
+        lead = "least bad" if found.least_bad else "best"
+        yield f"  {lead:<8} {place_text(found.best, setup)}"
         yield f"           {state_text(found.best)}"
     yield from wrapped("  ->      ", move_text(found))
     if report.still_shown:
         shown = " and ".join(report.still_shown)
         yield from wrapped("          ", f"The lenses also show {shown}: map that too.")
     yield ""
-    out = format_length(found.light.place.distance_m, system=setup.units)
+    out = format_mark(found.light.place.distance_m, system=setup.units)
     yield f"Open heights {out} out; in reach {reach_text(found.heights, setup)}"
     for one in report.heights:
-        yield f"  {format_side(one.side_deg):<18} {heights_text(one, setup)}"
+        told = f"{format_side(one.side_deg):<18} {heights_text(one, setup)}"
+        yield from folded(told, indent=2)
+    if air := air_text(found.heights, setup):
+        yield from folded(air, indent=2)

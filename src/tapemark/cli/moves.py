@@ -8,6 +8,8 @@ from typing import TYPE_CHECKING
 
 import click
 
+from tapemark.cli.numbers import WholeNumber
+
 if TYPE_CHECKING:
     from tapemark.planning import Keep, Move, MovesFound
 
@@ -15,8 +17,17 @@ _COLUMN = 10  # where texts begin
 _KEEPS: "tuple[Keep, ...]" = ("pattern", "catchlight", "ratio", "background")
 
 
-def _keeps(_context: click.Context, _option: click.Parameter, value: str) -> "tuple[Keep, ...]":
-    wanted = [part.strip() for part in value.split(",") if part.strip()]
+def _keeps(
+    _context: click.Context, _option: click.Parameter, value: str | None
+) -> "tuple[Keep, ...]":
+    if value is None:
+        return ()
+    wanted = [part.strip().lower() for part in value.split(",") if part.strip()]
+    if not wanted:
+        raise click.BadParameter(
+            f"nothing to keep is named: write any of {', '.join(_KEEPS)}, with commas between, "
+            "or leave --keep out"
+        )
     unknown = [one for one in wanted if one not in _KEEPS]
     if unknown:
         raise click.BadParameter(
@@ -29,14 +40,13 @@ def _keeps(_context: click.Context, _option: click.Parameter, value: str) -> "tu
 @click.argument("setup", type=click.Path(path_type=Path))
 @click.option(
     "--keep",
-    default="",
     callback=_keeps,
     metavar="LIST",
     help="What must stay: pattern, catchlight, ratio, background; commas between.",
 )
 @click.option(
     "--best",
-    type=click.IntRange(1, 20),
+    type=WholeNumber(1, 20),
     default=5,
     show_default=True,
     metavar="N",
@@ -80,13 +90,16 @@ def _teller() -> Callable[[str], None]:
 
 def _text(found: "MovesFound") -> Iterator[str]:
     from tapemark.cli.lines import folded
+    from tapemark.planning.move_words import also_found
 
     setup = found.before.setup
     yield setup.title or "Untitled setup"
     if not found.needed:
-        yield "All lenses are clear: nothing has to move."
+        yield from _nothing_to_move(found)
         return
     yield from _hanging("  now", _now(found))
+    if troubles := also_found(found.before):
+        yield from _hanging("  check", f"also finds: {' '.join(troubles)} See to that first.")
     if found.keep:
         kept = ", ".join(one for one in _KEEPS if one in found.keep)
         yield from _hanging("  keeping", kept)
@@ -101,6 +114,19 @@ def _text(found: "MovesFound") -> Iterator[str]:
         yield from _move(number, one)
     yield ""
     yield "One change at a time, then a test shot."
+
+
+def _nothing_to_move(found: "MovesFound") -> Iterator[str]:
+    """Yield that the lenses are clear, and what fails all the same."""
+    from tapemark.cli.lines import folded
+    from tapemark.planning.move_words import also_found
+
+    troubles = also_found(found.before)
+    if not troubles:
+        yield "All lenses are clear: nothing has to move."
+        return
+    yield "All lenses are clear: no light has to move for them."
+    yield from folded(f"But check finds: {' '.join(troubles)}", indent=0)
 
 
 def _now(found: "MovesFound") -> str:

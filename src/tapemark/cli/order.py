@@ -6,6 +6,7 @@ from typing import Any
 
 import click
 
+from tapemark.cli.numbers import Number
 from tapemark.cli.sheet import PAPERS, Paper, form_of, page_files
 
 MOST_MINUTES = 240
@@ -33,7 +34,7 @@ def _clock(context: click.Context, parameter: click.Parameter, value: str) -> in
     "--minutes",
     default=8.0,
     show_default=True,
-    type=click.FloatRange(0.5, MOST_MINUTES),
+    type=Number(0.5, MOST_MINUTES),
     help="How long one sitting takes.",
 )
 @click.option(

@@ -2,8 +2,12 @@
 
 import json
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
+
+if TYPE_CHECKING:
+    from tapemark.services import PlanReport
 
 MOST_PLANS = 12
 
@@ -59,7 +63,7 @@ def plan(
     from tapemark.cli.report_plan import plan_text
     from tapemark.cli.watching import watching
     from tapemark.planning import WalkIns
-    from tapemark.services import plan_as_plain, plan_brief, plan_files, read_brief, write_results
+    from tapemark.services import plan_as_plain, plan_brief, read_brief
 
     if sheets and out is None:
         raise click.UsageError("--sheets needs a folder: add --out FOLDER")
@@ -71,10 +75,35 @@ def plan(
         click.echo(json.dumps(plan_as_plain(report), indent=2, ensure_ascii=False))
     else:
         click.echo(plan_text(report))
+    whole = True
     if out is not None and (report.plans or report.instead):
-        for path in write_results(out, plan_files(report, stem=brief.stem, sheets=sheets)):
-            click.echo(f"wrote {path}", err=True)
+        whole = _write(report, out, stem=brief.stem, sheets=sheets)
     if report.interrupted:
         found = "these are the plans" if report.plans else "nothing was"
         click.echo(f"Interrupted: {found} found by then.", err=True)
-    return 0 if report.plans and not report.interrupted else 1
+    return 0 if report.plans and whole and not report.interrupted else 1
+
+
+def _write(report: "PlanReport", out: Path, *, stem: str, sheets: bool) -> bool:
+    """Write setups, then drawings one by one; say what is there if somebody stops that."""
+    from tapemark.cli.watching import watching
+    from tapemark.services import plan_files, write_results
+
+    setups: tuple[Path, ...] = ()
+    with watching(at_once=True) as watch:
+        watch.stopped = report.interrupted  # who is in a hurry gets the setups alone
+        try:
+            for files in plan_files(report, stem=stem, sheets=sheets, watch=watch):
+                paths = write_results(out, files)
+                setups = setups or paths
+                for path in paths:
+                    click.echo(f"wrote {path}", err=True)
+        except KeyboardInterrupt:
+            watch.stopped = True
+    if watch.stopped and setups:
+        click.echo(
+            f"Not all is drawn. The setups are there: tapemark check {setups[0]} --pictures {out} "
+            "draws one.",
+            err=True,
+        )
+    return not watch.stopped

@@ -41,9 +41,16 @@ def _together(report: CheckReport) -> Iterator[str]:
         yield f"    {name:<20} {stop_number(reading.aperture):<11} {against}"
     reading = report.exposure
     if reading.aperture_with_room is not None and reading.room.exposure_lx_s > 0:
-        share = reading.room.exposure_lx_s / reading.exposure_lx_s
-        more = f"{signed(math.log2(1 + share))} stops, an estimate, not counted above"
+        more = _from_the_room(reading)
         yield f"    {'with the room':<20} {stop_number(reading.aperture_with_room):<11} {more}"
+
+
+def _from_the_room(reading: Exposure) -> str:
+    """Return by how much the room's own light raises a reading; alone where no light does."""
+    if reading.exposure_lx_s <= 0:
+        return "an estimate, all of it thrown back by the room"
+    share = reading.room.exposure_lx_s / reading.exposure_lx_s
+    return f"{signed(math.log2(1 + share))} stops, an estimate, not counted above"
 
 
 def _steady(reading: Exposure) -> Iterator[str]:

@@ -100,7 +100,7 @@ def _unbroken(turn: Turn) -> str:
 def _window(turn: Turn) -> str:
     one = turn.appointment
     if one.from_s is None:
-        return f"until {format_clock(one.to_s or 0)}"
+        return "any time" if one.to_s is None else f"until {format_clock(one.to_s)}"
     if one.to_s is None:
         return f"from {format_clock(one.from_s)} on"
     return f"{format_clock(one.from_s)}\N{EN DASH}{format_clock(one.to_s)}"

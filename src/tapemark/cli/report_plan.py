@@ -6,7 +6,7 @@ from tapemark.cli.lines import WIDTH, folded
 from tapemark.planning import Mark, Plan
 from tapemark.services import PlanReport
 from tapemark.studio import Brief
-from tapemark.units import UnitSystem, format_length, format_side
+from tapemark.units import UnitSystem, format_length, format_mark, format_side
 
 _WORDS = {"trouble": "TROUBLE", "caution": "CAUTION"}
 
@@ -89,11 +89,11 @@ def _row(mark: Mark, system: UnitSystem) -> list[str]:
     side = "" if here else "straight" if mark.side_deg == 0 else format_side(mark.side_deg)
     return [
         mark.name,
-        "on the mark" if here else format_length(mark.distance_m, system=system),
+        "on the mark" if here else format_mark(mark.distance_m, system=system),
         side,
-        format_length(mark.height_m, system=system),
-        format_length(mark.from_a_m, system=system),
-        format_length(mark.from_b_m, system=system),
+        format_mark(mark.height_m, system=system),
+        format_mark(mark.from_a_m, system=system),
+        format_mark(mark.from_b_m, system=system),
     ]
 
 

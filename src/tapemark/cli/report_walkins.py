@@ -3,8 +3,10 @@
 from collections.abc import Iterator
 from itertools import groupby
 
+from tapemark.analysis.glare import CLEAR_LENS_COVER
 from tapemark.cli.lines import folded, wrapped
 from tapemark.planning import Group, Share, WalkInMove, WalkInShare
+from tapemark.planning.walkins import SHOWN
 from tapemark.units import UnitSystem, format_length
 
 RARE = 0.005  # what shows on fewer wearers is not listed
@@ -56,14 +58,19 @@ def _range(share: Share) -> str:
 
 def _in_words(found: WalkInShare) -> str:
     """Return what a photographer with a queue wants to know."""
-    clear, free = (round(100 * one.share) for one in (found.clear, found.clear_or_edge))
-    beside, veiled = free - clear, 100 - free
-    parts = [f"Of 100 strangers with glasses about {clear} can sit down and be photographed as is"]
+    shares = (found.ready, found.clear, found.clear_or_edge)
+    ready, clear, free = (round(100 * one.share) for one in shares)
+    lifeless, beside, veiled = clear - ready, free - clear, 100 - free
+    parts = [f"Of 100 strangers with glasses about {ready} can sit down and be photographed as is"]
+    if lifeless:
+        parts.append(f"{lifeless} are clear but have no catchlight in both eyes")
     if beside:
         parts.append(f"{beside} would show a reflection beside the eye")
     if veiled:
         parts.append(f"{veiled} one over an eye")
-    everybody = 100 * (1.0 - found.wearing * (1.0 - found.clear.share))
+    # those without glasses are taken to have catchlights as often as those with
+    bare = (1.0 - found.wearing) * found.live.share
+    everybody = 100 * (bare + found.wearing * found.ready.share)
     return (
         ", ".join(parts)
         + f". Counting those who wear none, about {everybody:.0f} of 100 people are fine."
@@ -75,9 +82,15 @@ def _sources(found: WalkInShare) -> Iterator[str]:
     if not shown:
         return
     yield ""
-    yield f"  {'What shows':<32}{'over an eye':>12}{'on a lens':>12}"
+    yield f"  {'What shows a trace':<32}{'over an eye':>12}{'on a lens':>12}"
     for one in shown:
         yield f"    {one.name:<30.30}{100 * one.over_eye:10.0f} %{100 * one.on_lens:10.0f} %"
+    trace, matters = (f"{100 * one:.1f}".removesuffix(".0") for one in (SHOWN, CLEAR_LENS_COVER))
+    text = (
+        f"A trace: {trace} % of an eye or of a lens, on this share of the wearers. Over an eye "
+        f"that matters at once; beside it a lens is clear until {matters} % of it shows light."
+    )
+    yield from folded(text, indent=4)
 
 
 def _groups(found: WalkInShare) -> Iterator[str]:

@@ -17,18 +17,22 @@ EVERY_S, EVERY_LINE_S = 0.2, 3.0  # on a terminal, into a file
 
 
 @contextmanager
-def watching() -> Iterator["Watch"]:
-    """Give a watch for long work; a first Ctrl-C stops it there, a second one stops at once."""
+def watching(*, at_once: bool = False) -> Iterator["Watch"]:
+    """Give a watch for long work; a first Ctrl-C stops it there, a second one stops at once.
+
+    Work whose every step is of use by itself may be stopped `at_once` by the first.
+    """
     from tapemark.planning import Watch
 
-    teller = _Teller()
+    teller = _Teller("stops" if at_once else "ends it with the best so far")
     watch = Watch(tell=teller.tell)
 
     def interrupted(number: int, frame: Any) -> None:
         del number, frame
-        if watch.stopped:
-            raise KeyboardInterrupt
+        at_once_now = at_once or watch.stopped
         watch.stopped = True
+        if at_once_now:
+            raise KeyboardInterrupt
 
     before = signal.signal(signal.SIGINT, interrupted)
     try:
@@ -41,7 +45,8 @@ def watching() -> Iterator["Watch"]:
 class _Teller:
     """Writes how far work is, not too often."""
 
-    def __init__(self) -> None:
+    def __init__(self, ends: str) -> None:
+        self._ends = ends
         self._began = self._last = time.monotonic()
         self._on_terminal = sys.stderr.isatty()
         self._told = False
@@ -53,7 +58,7 @@ class _Teller:
             return
         self._last, self._told = now, True
         lead, end = ("\r\x1b[K", "") if self._on_terminal else ("", "\n")
-        click.echo(f"{lead}{text} (Ctrl-C ends it with the best so far){end}", err=True, nl=False)
+        click.echo(f"{lead}{text} (Ctrl-C {self._ends}){end}", err=True, nl=False)
 
     def end(self) -> None:
         if self._told and self._on_terminal:

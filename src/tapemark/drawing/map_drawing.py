@@ -43,6 +43,7 @@ from tapemark.drawing.style import (
     LIT,
     PAPER,
     SMALL_PT,
+    THICK,
     THIN,
     WARM,
     Paint,
@@ -54,14 +55,18 @@ from tapemark.drawing.text_width import text_width
 from tapemark.geometry import FloatArray
 from tapemark.planning import MapPlace, SightlineMap
 from tapemark.planning.map_words import move_text, reach_text, state_text
+from tapemark.planning.move_words import amount_text
+from tapemark.planning.reach import highest_m
 from tapemark.studio import Place, changed
-from tapemark.units import format_length
+from tapemark.units import format_mark
 
 _RULER_PT = 44.0
 _ANSWER_PT = 46.0
 _MOST_HIGH_PT = 318.0  # of the upper panel
 _FLOOR_PT = 330.0
 _LEGEND_PT = 26.0
+_UNDER_TOP_PT = 4.0  # kept between a drawn light and the top of its panel
+_PERSON_M, _MOST_BEHIND_M = 0.2, 1.2
 _CAMERA_M = (0.15, 0.11)  # width and height of a camera, for its look from afar (assumption)
 
 
@@ -161,9 +166,10 @@ def _floor_panel(found: SightlineMap, *, top_pt: float) -> MapPanel:
     ahead = room.y_max_m if abs(middle) < 1.0 else -room.y_min_m
     far = float(rows.distance_m[-1])
     deep, wide = min(far, ahead), min(far, max(room.x_max_m, -room.x_min_m))
+    foot = _people_behind_m(found, middle)
     wide_pt = A4_SHORT_PT - 2 * MARGIN_PT - _RULER_PT
     high_pt = min(_FLOOR_PT, A4_LONG_PT - MARGIN_PT - _LEGEND_PT - 24.0 - top_pt)
-    scale = min(wide_pt / (2 * wide), high_pt / deep)
+    scale = min(wide_pt / (2 * wide), high_pt / (deep + foot))
     center, base = MARGIN_PT + _RULER_PT + wide_pt / 2, top_pt + deep * scale
 
     def on_page(world: FloatArray) -> FloatArray:
@@ -185,10 +191,26 @@ def _floor_panel(found: SightlineMap, *, top_pt: float) -> MapPanel:
         sheet=sheet,
         across=page[..., 0],
         down=page[..., 1],
-        box=(center - wide * scale, base - deep * scale, center + wide * scale, base),
+        box=(
+            center - wide * scale,
+            base - deep * scale,
+            center + wide * scale,
+            base + foot * scale,
+        ),
         numbers=numbers,
         on_page=on_page,
     )
+
+
+def _people_behind_m(found: SightlineMap, middle: float) -> float:
+    """Return how far below the sitter a floor has to go to show everybody [m]."""
+    away = [x * np.sin(middle) + y * np.cos(middle) for x, y in _marks_m(found)]
+    farthest = max((-one for one in away), default=-1.0)
+    return min(float(farthest) + _PERSON_M, _MOST_BEHIND_M) if farthest > -_PERSON_M else 0.0
+
+
+def _marks_m(found: SightlineMap) -> list[tuple[float, float]]:
+    return [one.mark_m for one in found.setup.companions]
 
 
 def _draw_panel(page: Sheet, found: SightlineMap, panel: MapPanel, *, name: str) -> None:
@@ -206,6 +228,8 @@ def _draw_panel(page: Sheet, found: SightlineMap, panel: MapPanel, *, name: str)
         else:
             rulings_of_floor(page, found, panel)
         labels = _draw_others(page, found, panel, space)
+        if not heights:
+            labels += _draw_companions(page, found, panel, space)
         labels = [*_draw_light(page, found, panel, space, heights=heights), *labels]
     page.rectangle(left, top, right - left, bottom - top, Paint(stroke=INK, width=THIN))
     (ruler_of_heights if heights else ruler_of_floor)(page, found, panel)
@@ -221,10 +245,10 @@ def _title(page: Sheet, found: SightlineMap, panel: MapPanel, *, heights: bool) 
     left, top = panel.box[:2]
     system, light = found.setup.units, found.light
     if heights:
-        out = format_length(light.place.distance_m, system=system)
+        out = format_mark(light.place.distance_m, system=system)
         text = f"Seen from the sitter's nose: where the middle of {light.name} may be, {out} out"
     else:
-        high = format_length(light.place.height_m, system=system)
+        high = format_mark(light.place.height_m, system=system)
         text = f"The floor from above: where {light.name} may stand at its height, {high}"
     page.text(max(left, MARGIN_PT), top - 8.0, text, size_pt=HEADING_PT, weight=600)
 
@@ -252,6 +276,23 @@ def _draw_others(
     return [label for label in labels if _within(label.target, panel)]
 
 
+def _draw_companions(
+    page: Sheet, found: SightlineMap, panel: MapPanel, space: LabelSpace
+) -> list[Label]:
+    """Draw where the others sit or stand; return their names."""
+    labels = []
+    size = abs(float(np.subtract(*panel.on_page(np.array([(0.0, 0.09, 0.0), (0.0, 0.0, 0.0)])))[1]))
+    with page.group("companions"):
+        for number, one in enumerate(found.setup.companions):
+            at = panel.on_page(np.array([*one.mark_m, 0.0]))
+            x, y = float(at[0]), float(at[1])
+            page.circle(x, y, size, Paint(fill=PAPER, stroke=INK, width=THICK))
+            space.take_box(x - size, y - size, x + size, y + size)
+            name = one.name.partition(",")[0] or f"person {number + 2}"
+            labels.append(_label(name, at))
+    return [label for label in labels if _within(label.target, panel)]
+
+
 def _camera(page: Sheet, panel: MapPanel, space: LabelSpace, camera: FloatArray) -> Label:
     """Draw the camera as large as it looks, or its place on the floor."""
     at = panel.on_page(camera)
@@ -275,14 +316,14 @@ def _draw_light(
     """Draw the light where it is and at its best place; return their names."""
     system = found.setup.units
     closed = found.now.verdict != "clear"
-    now = panel.on_page(_dense(_outline(found, found.now)))
+    now, _ = _under_top(panel.on_page(_dense(_outline(found, found.now))), panel)
     color = WARM if closed else INK
     with page.group("light now"):
         page.area([now], Paint(fill=LIT, stroke=color, width=1.6))
     at = _marked(found.now, panel)
     page.circle(float(at[0]), float(at[1]), 1.8, filled(color))
     space.take_area(now)
-    told = format_length(found.now.height_m if heights else found.now.distance_m, system=system)
+    told = format_mark(found.now.height_m if heights else found.now.distance_m, system=system)
     stays = found.best == found.now
     word = f"{found.light.name} now, {told}"
     labels = [_label(word, at, color=color if closed else "", weight=600)]
@@ -290,15 +331,35 @@ def _draw_light(
         return labels
     if not heights and found.best.height_m != found.now.height_m:
         return labels  # the floor is that of another height
-    best = panel.on_page(_dense(_outline(found, found.best)))
+    best, cut = _under_top(panel.on_page(_dense(_outline(found, found.best))), panel)
     goal = _marked(found.best, panel)
     with page.group("light best"):
         page.area([best], Paint(fill=LIT, stroke=INK, width=2.2))
         page.circle(float(goal[0]), float(goal[1]), 1.8, filled(INK))
         _arrow(page, at, goal)
     space.take_area(best)
-    told = format_length(found.best.height_m if heights else found.best.distance_m, system=system)
-    return [_label(f"best, {told}", goal, weight=600), *labels]
+    told = format_mark(found.best.height_m if heights else found.best.distance_m, system=system)
+    word = f"{'least bad' if found.least_bad else 'best'}, {told}"
+    lines = ((word, 600), (_air_text(found, found.best), 400)) if cut else ((word, 600),)
+    target = (float(goal[0]), float(goal[1]))
+    return [Label(lines=lines, target=target, size_pt=SMALL_PT), *labels]
+
+
+def _under_top(ring: FloatArray, panel: MapPanel) -> tuple[FloatArray, bool]:
+    """Return an outline that ends under the panel's top, and whether it had to be cut.
+
+    A light that leans towards the sitter looks higher than it hangs: its top is drawn level.
+    """
+    top = panel.box[1] + _UNDER_TOP_PT
+    cut = bool((ring[:, 1] < top).any())
+    return np.stack([ring[:, 0], np.maximum(ring[:, 1], top)], axis=-1), cut
+
+
+def _air_text(found: SightlineMap, place: MapPlace) -> str:
+    """Return how far the highest corner of the light is from the ceiling."""
+    there = changed(found.light, {"place": _place(place)})
+    air = max(found.setup.room.height_m - highest_m(there, found.setup), 0.0)
+    return f"its top {amount_text(air, unit='m', system=found.setup.units)} under the ceiling"
 
 
 def _arrow(page: Sheet, start: FloatArray, end: FloatArray) -> None:

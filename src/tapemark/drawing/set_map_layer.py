@@ -19,7 +19,7 @@ from tapemark.drawing.trace import blurred
 from tapemark.geometry import FloatArray
 from tapemark.planning import MapPlace, MapSheet, SightlineMap
 from tapemark.studio import Place, changed
-from tapemark.units import format_length
+from tapemark.units import format_mark
 
 _FAR = 1.5  # natural log of the excess past which a place is simply far from the limit
 _SMOOTH = 0.9  # of limits and masks, in places: what is drawn, not what is told
@@ -164,14 +164,15 @@ def _best(sheet: SetSheet, found: SightlineMap, best: MapPlace, *, view: Paralle
         cross = [offset(at, -60.0, 0.0), offset(at, 60.0, 0.0)]
         sheet.lines([np.stack(cross), np.stack([offset(at, 0, -60), offset(at, 0, 60)])], "best")
         if view is SIDE:
-            high = format_length(best.height_m, system=found.setup.units)
+            word = "least bad" if found.least_bad else "best"
+            high = format_mark(best.height_m, system=found.setup.units)
             spot = np.array([float(view(rim_m)[:, 0].min()) - 60.0, float(at[1])])
-            sheet.text(spot, f"best, {high}", "name", anchor="end", down=0.35)
+            sheet.text(spot, f"{word}, {high}", "name", anchor="end", down=0.35)
             return
         size = max(float(np.hypot(*at)), 1.0)
-        words = "best here" if best.height_m == found.now.height_m else "best here, higher"
-        if best.height_m < found.now.height_m:
-            words = "best here, lower"
+        words = "least bad here" if found.least_bad else "best here"
+        if best.height_m != found.now.height_m:
+            words += ", higher" if best.height_m > found.now.height_m else ", lower"
         sheet.text(at * (1.0 - _WORDS_MM / size), words, "name", anchor="middle", down=0.35)
 
 

@@ -4,7 +4,7 @@ The same questions as a check asks, answered by the same analyses and findings, 
 that a search compares: verdicts, numbers, and the codes of what was found.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from tapemark.analysis import (
     Background,
@@ -14,6 +14,7 @@ from tapemark.analysis import (
     Finding,
     Framing,
     GuessOutcome,
+    GuessViews,
     LensGlare,
     Modelling,
     PersonReport,
@@ -22,6 +23,7 @@ from tapemark.analysis import (
     all_findings,
     backdrop_light,
     frame_report,
+    guess_outcomes,
     person_report,
     safety,
 )
@@ -164,6 +166,26 @@ def judge(
         framing=frame.framing,
         findings=all_findings(scenes, people=reports, frame=frame, safe=safety(scenes[0])),
     )
+
+
+def with_guesses(judged: Judged, *, views: tuple[GuessViews, ...]) -> Judged:
+    """Return what was judged without guesses, with what the lenses would show at their ends.
+
+    Parameters
+    ----------
+    judged : Judged
+        A setup; its findings stay as they are.
+    views : tuple of dict
+        For each person: see `guess_outcomes`.
+    """
+    people = (
+        replace(
+            one,
+            outcomes=guess_outcomes(seen.scene, light=seen.light, lenses=seen.lenses, views=own),
+        )
+        for one, seen, own in zip(judged.people, judged.seen.people, views, strict=True)
+    )
+    return replace(judged, people=tuple(people))
 
 
 def _person(report: PersonReport) -> JudgedPerson:

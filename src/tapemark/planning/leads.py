@@ -14,18 +14,16 @@ from tapemark.anatomy import HeadPose, head_pose
 from tapemark.errors import SetupError
 from tapemark.geometry import FloatArray
 from tapemark.planning.lens_judge import LensesJudged, PersonLenses
-from tapemark.planning.quick_lenses import QuickView, quick_view
-from tapemark.planning.reach import within_reach
+from tapemark.planning.quick_lenses import QuickView, joined, quick_view
+from tapemark.planning.reach import light_reach, within_reach
 from tapemark.planning.single_moves import SingleMove
 from tapemark.studio import Light, Setup
 
 #: Amounts looked at: so far apart. [m] or [deg]
 APART = {"m": 0.08, "deg": 4.0, "once": 1.0}
-APART_JOINTLY = {"m": 0.2, "deg": 8.0, "once": 1.0}  # of a light, with another move
 APART_LOOKING = {"m": 0.1, "deg": 5.0, "once": 1.0}  # where the lenses are seen anew
 _LEAST = 1e-3  # an excess below this is as good as none
 _LEAST_SLOPE = 0.02
-_JOINTLY = 0.9  # an excess that is taken to clear, of two moves together
 _CLOSER = 4  # amounts looked at between two
 
 
@@ -118,18 +116,20 @@ class QuickLook:
         self.start = start
         self.setup: Setup = start.setup
         self.worn = [one for one in start.people if one.view is not None]
-        self.views = [_as_it_is(one) for one in self.worn]
+        self.view = joined([_as_it_is(one) for one in self.worn])
         sending = start.people[0].scene.emitters
         self.sending = [one for one in sending if one.brightness > 0]
-        self.seen = [{one.name: view.shown(one) for one in self.sending} for view in self.views]
+        self.seen = {one.name: self.view.shown(one) for one in self.sending}
+        self._farthest: dict[SingleMove, int] = {}
+        self._reaches: dict[str, Callable[[Setup], bool]] = {}
+        self._after: dict[tuple[SingleMove, int], np.ndarray] = {}
 
     def excess_of(self, names: Iterable[str]) -> float:
         """Return how far the worst lens would be from clear with these emitters alone."""
-        wanted = set(names)
-        return max(
-            float(view.excess(_any(view, [own for name, own in seen.items() if name in wanted]))[0])
-            for view, seen in zip(self.views, self.seen, strict=True)
-        )
+        return self._excess([self.seen[name] for name in self.seen.keys() & set(names)])
+
+    def _excess(self, seen: list[np.ndarray]) -> float:
+        return float(self.view.excess(any_of(self.view, seen)).max())
 
     def sent_by(self, light: Light) -> list[str]:
         """Return the emitters that are a light, or that it alone lights."""
@@ -158,52 +158,51 @@ class QuickLook:
             A move of the same light that comes first.
         """
         setup = self.setup if before is None else before[0].after(self.setup, before[1])
-        farthest = _farthest(move, setup)
+        if before is None and move.name not in self._reaches:
+            self._reaches[move.name] = light_reach(move.name, setup)
+        reaches = None if before is not None else self._reaches[move.name]
+        farthest = farthest_steps(move, setup, reaches=reaches)
+        if before is None:
+            self._farthest[move] = farthest
         if farthest == 0:
             return None
-        names = set(beside)
-        rest = [
-            _any(view, [own for name, own in seen.items() if name in names])
-            for view, seen in zip(self.views, self.seen, strict=True)
-        ]
+        rest = any_of(self.view, [self.seen[name] for name in self.seen.keys() & set(beside)])
 
         def excess(steps: int) -> float:
-            sent = self._sent(move.moved_light(setup, steps), setup)
-            return max(
-                float(view.excess(_any(view, [other, *(view.shown(one) for one in sent)]))[0])
-                for view, other in zip(self.views, rest, strict=True)
-            )
+            return self._excess([rest, self._shown_after(move, steps, setup)])
 
-        tried = _spread(move, farthest, APART)
+        tried = spread_steps(move, farthest, APART)
         return _refined(move, tried, [excess(int(steps)) for steps in tried], excess)
+
+    def _shown_after(self, move: SingleMove, steps: int, setup: Setup) -> np.ndarray:
+        """Return which rays see a light after a move of it."""
+        key = move, steps
+        if setup is self.setup and key in self._after:
+            return self._after[key]
+        sent = self.sent(move.moved_light(setup, steps), setup)
+        shown = any_of(self.view, [self.view.shown(one) for one in sent])
+        if setup is self.setup:
+            self._after[key] = shown
+        return shown
 
     def excess_after(self, chain: tuple[tuple[SingleMove, int], ...]) -> float:
         """Return about how far the worst lens is from clear after moves of lights."""
-        setup = self.setup
-        try:
-            for move, steps in chain:
-                setup = move.after(setup, steps)
-        except SetupError:
-            return float("inf")
-        names = {move.name for move, _ in chain}
-        lights = [one for one in setup.lights if one.name in names]
+        setups: dict[str, Setup] = {}
+        shown: dict[str, np.ndarray] = {}
+        for move, steps in chain:
+            setup = setups.get(move.name, self.setup)
+            if setup is self.setup and steps > self._farthest.get(move, steps):
+                return float("inf")
+            shown[move.name] = self._shown_after(move, steps, setup)
+            setups[move.name] = move.lightly_after(setup, steps)
+        lights = [one for one in self.setup.lights if one.name in shown]
         gone = {name for one in lights for name in self.sent_by(one)}
-        sent = [emitter for one in lights for emitter in self._sent(one, setup)]
-        return max(
-            float(
-                view.excess(
-                    _any(
-                        view,
-                        [own for name, own in seen.items() if name not in gone]
-                        + [view.shown(one) for one in sent],
-                    )
-                )[0]
-            )
-            for view, seen in zip(self.views, self.seen, strict=True)
-        )
+        still = [own for name, own in self.seen.items() if name not in gone]
+        return self._excess([*still, *shown.values()])
 
-    def _sent(self, light: Light, setup: Setup) -> list[Emitter]:
-        """Return what sends the light of one light."""
+    def sent(self, light: Light, setup: Setup | None = None) -> list[Emitter]:
+        """Return what sends the light of one light, in the setup as it is or another."""
+        setup = self.setup if setup is None else setup
         own = next((one for one in self.sending if one.name == light.name), None)
         if own is not None and (light.aim == "face" or not isinstance(light.aim, str)):
             return [replace(own, face=light_face(light, setup))]
@@ -213,9 +212,13 @@ class QuickLook:
 
     def looking_leads(self, moves: list[SingleMove]) -> list[Lead]:
         """Return the leads of moves of people and the camera."""
-        plans = [(move, _farthest(move, self.setup)) for move in moves]
+        plans = [(move, farthest_steps(move, self.setup)) for move in moves]
         coarse = self._looked_along(
-            {move: _spread(move, farthest, APART_LOOKING) for move, farthest in plans if farthest}
+            {
+                move: spread_steps(move, farthest, APART_LOOKING)
+                for move, farthest in plans
+                if farthest
+            }
         )
         closer = {
             one.move: between for one in coarse if one.clears and len(between := one.crossing)
@@ -226,55 +229,40 @@ class QuickLook:
     def _looked_along(self, tried: dict[SingleMove, np.ndarray]) -> list[Lead]:
         """Return the excess along moves of people and the camera, at the steps given."""
         curves = {move: np.zeros(len(steps)) for move, steps in tried.items()}
-        for one, view, seen in zip(self.worn, self.views, self.seen, strict=True):
-            now = float(view.excess(_any(view, list(seen.values())))[0])
+        as_it_is = self.view.excess(any_of(self.view, list(self.seen.values())))
+        for one, now in zip(self.worn, as_it_is, strict=True):
             mine = {move: steps for move, steps in tried.items() if self._is_seen_anew(move, one)}
             anew = self._from_elsewhere(one, mine)
             for move, curve in curves.items():
                 np.maximum(curve, anew.get(move, now), out=curve)
         return [Lead(move=move, steps=tried[move], excess=own) for move, own in curves.items()]
 
-    def joint_clearings(
-        self, way: SingleMove, *, name: str, looking: dict[SingleMove, np.ndarray]
-    ) -> list[tuple[int, SingleMove, int]]:
-        """Return which amounts of a light's move clear with which moves of person or camera.
+    def view_after(
+        self, number: int, moves: list[tuple[SingleMove, int]]
+    ) -> tuple[QuickView, np.ndarray]:
+        """Return somebody's lenses as seen after moves of people or the camera.
 
         Parameters
         ----------
-        way : SingleMove
-            Of the light of that name.
-        name : str
-            The light.
-        looking : dict of SingleMove to (n,) int array
-            Moves of people and the camera, with the steps to look at.
+        number : int
+            Of the person, among those with glasses.
+        moves : list of (SingleMove, int)
+            The moves, each with its steps.
 
         Returns
         -------
-        list of (steps, SingleMove, steps)
-            Of the light, and of the other with its own; none where a look says it would not do.
+        QuickView, (moves,) int array
+            The view, and its camera for each move; that as it is where a move is of others.
         """
-        farthest = _farthest(way, self.setup)
-        if farthest == 0 or not looking:
-            return []
-        amounts = [int(steps) for steps in _spread(way, farthest, APART_JOINTLY)[1:]]
-        sent = [self._sent(way.moved_light(self.setup, steps), self.setup) for steps in amounts]
-        light = next(one for one in self.setup.lights if one.name == name)
-        gone = set(self.sent_by(light))
-        rest = [one for one in self.sending if one.name not in gone]
-        worst = {move: np.zeros((len(amounts), len(own))) for move, own in looking.items()}
-        for one, still in zip(self.worn, self.views, strict=True):
-            now = _excess_of_each(still, rest, sent)
-            mine = {move: own for move, own in looking.items() if self._is_seen_anew(move, one)}
-            view = self._view_from_elsewhere(one, mine)
-            anew = [] if view is None else _parts(_excess_of_each(view, rest, sent), mine)
-            seen = dict(zip(mine, anew, strict=True))
-            for move, found in worst.items():
-                np.maximum(found, seen.get(move, now), out=found)
-        return [
-            (amounts[row], move, int(looking[move][column]))
-            for move, found in worst.items()
-            for row, column in np.argwhere(found < _JOINTLY)
+        one = self.worn[number]
+        anew = [self._is_seen_anew(move, one) for move, _ in moves]
+        ends = [(one.scene.camera, one.scene.pose)]
+        ends += [
+            self._camera_and_pose(one, move, steps)
+            for (move, steps), own in zip(moves, anew, strict=True)
+            if own
         ]
+        return _view_from(one, ends), np.where(anew, np.cumsum(anew), 0)
 
     def _is_seen_anew(self, move: SingleMove, one: PersonLenses) -> bool:
         return move.what == "camera" or self.setup.people[move.person] is one.scene.sitter
@@ -286,7 +274,7 @@ class QuickLook:
         view = self._view_from_elsewhere(one, tried)
         if view is None:
             return {}
-        excess = view.excess(_any(view, [view.shown(sent) for sent in self.sending]))
+        excess = view.excess(any_of(view, [view.shown(sent) for sent in self.sending]))
         return dict(zip(tried, _parts(excess, tried), strict=True))
 
     def _view_from_elsewhere(
@@ -298,12 +286,7 @@ class QuickLook:
             for move, all_steps in tried.items()
             for steps in all_steps
         ]
-        if not ends:
-            return None
-        cameras = np.array([camera for camera, _ in ends])
-        return quick_view(
-            one.scene, light=one.light, cameras=cameras, poses=tuple(pose for _, pose in ends)
-        )
+        return _view_from(one, ends) if ends else None
 
     def _camera_and_pose(
         self, one: PersonLenses, move: SingleMove, steps: int
@@ -321,6 +304,14 @@ class QuickLook:
         return scene.camera, head_pose(scene.sitter.model_copy(update={"turn_deg": turn}))
 
 
+def _view_from(one: PersonLenses, ends: list[tuple[FloatArray, HeadPose]]) -> QuickView:
+    """Return one person's lenses as seen from cameras with the head held in given ways."""
+    cameras = np.array([camera for camera, _ in ends])
+    return quick_view(
+        one.scene, light=one.light, cameras=cameras, poses=tuple(pose for _, pose in ends)
+    )
+
+
 def _as_it_is(one: PersonLenses) -> QuickView:
     scene = one.scene
     return quick_view(scene, light=one.light, cameras=scene.camera[None], poses=(scene.pose,))
@@ -331,35 +322,52 @@ def _parts(values: FloatArray, tried: dict[SingleMove, np.ndarray]) -> list[Floa
     return np.split(values, np.cumsum([len(steps) for steps in tried.values()])[:-1], axis=-1)
 
 
-def _excess_of_each(view: QuickView, rest: list[Emitter], sent: list[list[Emitter]]) -> FloatArray:
-    """Return the excess for each of several ways a light may send, (ways, cameras)."""
-    still = _any(view, [view.shown(one) for one in rest])
-    return np.array(
-        [view.excess(_any(view, [still, *(view.shown(one) for one in own)])) for own in sent]
-    )
-
-
-def _any(view: QuickView, seen: list[np.ndarray]) -> np.ndarray:
+def any_of(view: QuickView, seen: list[np.ndarray]) -> np.ndarray:
+    """Return which rays of a view see any of what is given."""
     return np.logical_or.reduce(seen) if seen else np.zeros(len(view.at), dtype=bool)
 
 
-def _spread(move: SingleMove, farthest: int, apart: dict[str, float]) -> np.ndarray:
-    """Return steps to look at, from none to the farthest."""
+def spread_steps(move: SingleMove, farthest: int, apart: dict[str, float]) -> np.ndarray:
+    """Return steps of a move to look at, from none to the farthest."""
     count = max(int(np.ceil(farthest * move.step / apart[move.unit])), 1)
     return np.unique(np.round(np.linspace(0, farthest, count + 1)).astype(int))
 
 
-def _farthest(move: SingleMove, setup: Setup) -> int:
-    """Return how many steps of a move are within reach; what lies between counts as too."""
+def farthest_steps(
+    move: SingleMove, setup: Setup, *, reaches: Callable[[Setup], bool] | None = None
+) -> int:
+    """Return how many steps of a move are within reach; what lies between counts as too.
 
-    def possible(steps: int) -> bool:
+    Parameters
+    ----------
+    move : SingleMove
+        The move.
+    setup : Setup
+        From where.
+    reaches : function of Setup, optional
+        `light_reach` of the light that moves, where that is known already.
+    """
+
+    def can_be(steps: int) -> bool:
         try:
-            after = move.after(setup, steps)
+            return move.after(setup, steps) is not None
         except SetupError:
             return False
-        return within_reach(move, before=setup, after=after)
 
-    low, high = 0, move.most
+    if move.what != "light":
+        return _last(lambda steps: can_be(steps) and _near(move, setup, steps), move.most)
+    near = light_reach(move.name, setup) if reaches is None else reaches
+    found = _last(lambda steps: near(move.lightly_after(setup, steps)), move.most)
+    return found if found == 0 or can_be(found) else _last(can_be, found)
+
+
+def _near(move: SingleMove, setup: Setup, steps: int) -> bool:
+    return within_reach(move, before=setup, after=move.after(setup, steps))
+
+
+def _last(possible: Callable[[int], bool], most: int) -> int:
+    """Return the last number that is possible, at most so many; 0 always is."""
+    low, high = 0, most
     if possible(high):
         return high
     while high - low > 1:

@@ -11,7 +11,9 @@ from tapemark.analysis import (
     FaceLight,
     LensGlare,
     LensView,
+    Reflection,
     Scene,
+    SteadyLight,
     Verdict,
     build_scenes,
     checked_view,
@@ -53,6 +55,18 @@ class PersonLenses:
         """The worse of both lenses."""
         return worst_verdict(tuple(one.verdict for one in self.lenses))
 
+    @property
+    def excess(self) -> float:
+        """How far the worse lens is from clear, see `LensesJudged.excess`; 0 without glasses."""
+        return max((_excess(lens) for lens in self.lenses), default=0.0)
+
+    @property
+    def spoilt_by(self) -> str:
+        """What would leave the worse lens unclear even alone; empty where it takes several."""
+        worse = max(self.lenses, key=_excess)
+        alone = [one.source for one in worse.reflections if _excess(one) >= 1.0]
+        return alone[0] if alone else ""
+
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class LensesJudged:
@@ -81,14 +95,7 @@ class LensesJudged:
         The larger of veil and lens cover, each over the share at which a lens is no longer
         clear; it grows and falls smoothly as things move.
         """
-        return max(
-            (
-                max(lens.veil / CLEAR_VEIL, lens.lens_cover / CLEAR_LENS_COVER)
-                for one in self.people
-                for lens in one.lenses
-            ),
-            default=0.0,
-        )
+        return max(one.excess for one in self.people)
 
     @property
     def scenes(self) -> tuple[Scene, ...]:
@@ -119,6 +126,44 @@ def lenses_only(
     return LensesJudged(setup=setup, people=tuple(people))
 
 
+def unclear_first(
+    setup: Setup,
+    *,
+    like: LensesJudged,
+    sending: tuple[Emitter, ...] | None,
+    first: int,
+    steady: tuple[tuple[SteadyLight, ...], ...] = (),
+) -> dict[int, PersonLenses]:
+    """Return what lenses show up to the first that are not clear, which are answer enough.
+
+    Parameters
+    ----------
+    setup : Setup
+        The setup, of the same people.
+    like : LensesJudged
+        As in `lenses_only`.
+    sending : tuple of Emitter or None
+        As there.
+    first : int
+        Whose lenses to look at first.
+    steady : tuple of tuple of SteadyLight
+        For each person, the light of emitters that are in the setup too: see `face_light`.
+
+    Returns
+    -------
+    dict of int to PersonLenses
+        By the number of the person.
+    """
+    scenes = _scenes(setup, like, sending)
+    found: dict[int, PersonLenses] = {}
+    for number in sorted(range(len(scenes)), key=lambda one: one != first):
+        known = steady[number] if steady else ()
+        found[number] = _person(scenes[number], like.people[number], steady=known)
+        if found[number].excess >= 1.0:
+            break
+    return found
+
+
 def _scenes(
     setup: Setup, like: LensesJudged | None, sending: tuple[Emitter, ...] | None
 ) -> tuple[Scene, ...]:
@@ -144,11 +189,19 @@ def _timing(setup: Setup) -> tuple[object, ...]:
     return camera.shutter_s, camera.sync_s, camera.high_speed_sync, camera.iso, camera.aperture
 
 
-def _person(scene: Scene, old: PersonLenses | None) -> PersonLenses:
+def _excess(lens: LensGlare | Reflection) -> float:
+    """Return how far a lens is from clear, or would be with one reflection alone."""
+    return max(lens.veil / CLEAR_VEIL, lens.lens_cover / CLEAR_LENS_COVER)
+
+
+def _person(
+    scene: Scene, old: PersonLenses | None, *, steady: tuple[SteadyLight, ...] = ()
+) -> PersonLenses:
     """Return what one person's lenses show, with what still holds from an earlier answer."""
     seen_alike = old is not None and _seen_alike(scene, old.scene)
     view = old.view if old is not None and seen_alike else checked_view(scene)
-    light = old.light if old is not None and _lit_alike(scene, old.scene) else face_light(scene)
+    lit_alike = old is not None and _lit_alike(scene, old.scene)
+    light = old.light if old is not None and lit_alike else face_light(scene, steady=steady)
     lenses = () if view is None else shown_lenses(scene, light=light, view=view)
     return PersonLenses(scene=scene, light=light, view=view, lenses=lenses)
 

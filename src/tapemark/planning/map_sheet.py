@@ -12,6 +12,7 @@ from tapemark.planning.place_limits import PlaceLimits
 from tapemark.planning.place_patterns import PATTERNS
 from tapemark.planning.place_rows import PlaceRows
 
+HALF_TURN_DEG = 90.0  # from straight in front: farther around is behind the sitter
 #: Why a place is no good though the lenses are clear; the first that holds is named first.
 Reason = Literal[
     "ceiling",
@@ -88,9 +89,17 @@ class MapSheet:
         return np.asarray((self.veil >= CLEAR_VEIL).any(axis=(0, 1)))
 
     @property
+    def behind(self) -> bool:
+        """Whether the places are those behind the sitter."""
+        return bool(abs(self.rows.side_deg.mean()) > HALF_TURN_DEG)
+
+    @property
     def lost(self) -> np.ndarray:
-        """Where an eye of somebody is left without it as a catchlight, bool."""
-        return np.asarray(~self.catchlight.all(axis=(0, 1)))
+        """Where an eye of somebody is left without it as a catchlight, bool.
+
+        Nowhere behind the sitter: nobody asks for one from there.
+        """
+        return np.asarray(~self.catchlight.all(axis=(0, 1)) & (not self.behind))
 
     def where(self, reason: Reason) -> np.ndarray:
         """Return where a reason against a place holds, bool."""

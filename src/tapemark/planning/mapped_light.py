@@ -9,9 +9,11 @@ from tapemark.analysis import (
     FaceLight,
     LensView,
     Scene,
+    SteadyLight,
     build_scenes,
     checked_view,
     face_light,
+    steady_light,
 )
 from tapemark.analysis.light_faces import modifier_face
 from tapemark.errors import Problem, SetupError
@@ -21,6 +23,8 @@ from tapemark.studio import Light, Setup, changed
 from tapemark.units import as_typed
 
 HALF_TURN_DEG = 90.0  # to either side of the middle of a map
+#: With less than so much of what it would give if aimed at the face, it lights other things.
+LEAST_AT_FACE = 0.01
 #: For these the light at the face is worked out; between them it is interpolated. [log m]
 _LOG_LENGTHS = np.linspace(np.log(0.1), np.log(70.0), 60)
 
@@ -35,6 +39,8 @@ class MappedPerson:
         About them, without the light.
     light : FaceLight
         All other light on their face.
+    steady : tuple of SteadyLight
+        The same from each emitter.
     view : LensView or None
         The camera's view of their lenses; None without glasses.
     rays : LensRays or None
@@ -43,6 +49,7 @@ class MappedPerson:
 
     scene: Scene
     light: FaceLight
+    steady: tuple[SteadyLight, ...]
     view: LensView | None
     rays: LensRays | None
 
@@ -98,12 +105,21 @@ def mapped_light(setup: Setup, name: str) -> MappedLight:
     aim = np.array([0.0, 0.0, setup.sitter.eye_height_m])
     towards = normalize(emitter.face.center - aim)
     exposure = float(emitter.exposure_at(aim[None], normal=towards[None])[0])
+    unit = _unit_exposure(emitter, light)
+    length = float(np.linalg.norm(emitter.face.center - aim))
+    square_on = float(np.exp(np.interp(np.log(length), _LOG_LENGTHS, np.log(unit))))
+    if exposure < LEAST_AT_FACE * square_on * emitter.brightness:
+        raise _refused(
+            name,
+            allowed="a light that lights the face directly; this one is aimed past it",
+            advice='aim it there with aim = "face" in the setup file, then map it',
+        )
     return MappedLight(
         setup=setup,
         light=light,
         emitter=emitter,
         face_exposure=exposure,
-        unit_exposure=_unit_exposure(emitter, light),
+        unit_exposure=unit,
         people=tuple(_person(scene, light) for scene in scenes),
     )
 
@@ -131,12 +147,16 @@ def _aimed(setup: Setup, name: str) -> Light:
         allowed = f'a light aimed at the face; this one is aimed at "{found[0].aim}"'
         advice = "a map asks where its own face may stand: map a light that lights the sitter"
     if advice:
-        problem = Problem(key="light", given=as_typed(name), allowed=allowed, advice=advice)
-        raise SetupError((problem,), name="map")
+        raise _refused(name, allowed=allowed, advice=advice)
     light = found[0]
     if light.stand is not None and light.stand.base is not None:
         light = changed(light, {"stand": changed(light.stand, {"base": None})})
     return changed(light, {"aim": "face"})
+
+
+def _refused(name: str, *, allowed: str, advice: str) -> SetupError:
+    problem = Problem(key="light", given=as_typed(name), allowed=allowed, advice=advice)
+    return SetupError((problem,), name="map")
 
 
 def _person(scene: Scene, light: Light) -> MappedPerson:
@@ -150,7 +170,9 @@ def _person(scene: Scene, light: Light) -> MappedPerson:
             middle_rad=float(np.deg2rad(middle_side_deg(light))),
             range_m=light.place.distance_m,
         )
-    return MappedPerson(scene=scene, light=face_light(scene), view=view, rays=rays)
+    steady = steady_light(scene)
+    light_of_others = face_light(scene, steady=steady)
+    return MappedPerson(scene=scene, light=light_of_others, steady=steady, view=view, rays=rays)
 
 
 def middle_side_deg(light: Light) -> float:

@@ -11,6 +11,7 @@ from math import atan2, degrees, radians, sin
 
 import numpy as np
 
+from tapemark.planning.joint_leads import JointLook
 from tapemark.planning.leads import Lead, QuickLook
 from tapemark.planning.side_effects import VIEW_POINTS_PER_DEG
 from tapemark.planning.single_moves import SingleMove
@@ -154,23 +155,18 @@ def mixed_pairs(
         lead.move: np.unique(np.linspace(1, lead.steps[-1], _LOOKING_STEPS).astype(int))
         for lead in moves
     }
-    for name, own in leads.items():
+    jointly = JointLook(look, chosen)
+    for own in leads.values() if chosen else ():
         ways = [lead.move for lead in own if lead.move.family in ("height", "swing", "back")]
-        yield from _mixed_with(look, chosen, name=name, ways=ways)
+        yield from _mixed_with(jointly, ways, setup=look.setup)
 
 
-def _mixed_with(
-    look: QuickLook,
-    chosen: dict[SingleMove, np.ndarray],
-    *,
-    name: str,
-    ways: list[SingleMove],
-) -> Iterator[Plan]:
+def _mixed_with(jointly: JointLook, ways: list[SingleMove], *, setup: Setup) -> Iterator[Plan]:
     """Yield, for each way of one light, the cheapest pair with a move of person or camera."""
     for way in ways:
         best: Plan | None = None
-        for steps, move, other in look.joint_clearings(way, name=name, looking=chosen):
-            points = cost(way, steps, look.setup) + cost(move, other, look.setup) + PAIR_POINTS
+        for steps, move, other in jointly.clearings(way):
+            points = cost(way, steps, setup) + cost(move, other, setup) + PAIR_POINTS
             if best is None or points < best.points:
                 best = Plan(chain=((way, steps), (move, other)), slope=_SLOPE, points=points)
         if best is not None:

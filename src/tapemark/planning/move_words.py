@@ -1,8 +1,21 @@
 """A move as a photographer says it to an assistant."""
 
+from typing import TYPE_CHECKING
+
 from tapemark.planning.single_moves import SingleMove
 from tapemark.studio import Place, Setup, Sitter
-from tapemark.units import INCH, UnitSystem, dialled_power, format_length, format_side, number_text
+from tapemark.units import (
+    INCH,
+    UnitSystem,
+    dialled_power,
+    format_length,
+    format_mark,
+    format_side,
+    number_text,
+)
+
+if TYPE_CHECKING:
+    from tapemark.planning.judge import Judged
 
 _QUARTERS = {0: "", 1: " 1/4", 2: " 1/2", 3: " 3/4"}
 
@@ -65,6 +78,14 @@ def whose(setup: Setup, person: Sitter) -> str:
     return person.name.partition(",")[0] if len(setup.people) > 1 else "the sitter"
 
 
+def also_found(judged: "Judged") -> tuple[str, ...]:
+    """Return what a check finds to fail the frame besides the lenses, one sentence each."""
+    lenses = ("lens-veiled", "lens-edge")
+    return tuple(
+        one.text for one in judged.findings if one.severity == "trouble" and one.code not in lenses
+    )
+
+
 def place_text(place: Place, *, system: UnitSystem) -> str:
     """Return a place as a tape mark: ``1.50 m out, 38° camera-left, 2.10 m up``."""
     out, up = (format_length(one, system=system) for one in (place.distance_m, place.height_m))
@@ -87,7 +108,7 @@ def _light_text(move: SingleMove, by: str, *, before: Setup, after: Setup) -> st
     )
     name, place = move.name, new.place
     height, out = (
-        format_length(one, system=before.units) for one in (place.height_m, place.distance_m)
+        format_mark(one, system=before.units) for one in (place.height_m, place.distance_m)
     )
     if move.family == "height":
         return f"{'raise' if move.toward == 'up' else 'lower'} {name} {by}, to {height}"
@@ -107,11 +128,11 @@ def _camera_text(move: SingleMove, by: str, *, before: Setup, after: Setup) -> s
     place, system = after.camera.place, before.units
     if move.family == "height":
         way = "raise" if move.toward == "up" else "lower"
-        height = format_length(place.height_m, system=system)
+        height = format_mark(place.height_m, system=system)
         return f"{way} the camera {by}, to {height}, aimed where it was"
     if move.family == "swing":
         return f"swing the camera {by} to {move.toward} around the sitter, to {_side(place)}"
-    out = format_length(place.distance_m, system=system)
+    out = format_mark(place.distance_m, system=system)
     return (
         f"take the camera back {by}, to {out}, and set {after.camera.focal_length_mm:.0f} mm "
         f"instead of {before.camera.focal_length_mm:.0f} mm"

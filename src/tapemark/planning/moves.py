@@ -7,9 +7,11 @@ are ordered by what they disturb: work on the set first, then the picture.
 """
 
 from collections.abc import Callable, Iterator
+from dataclasses import replace
 from math import inf
 
-from tapemark.planning.judge import Judged, judge
+from tapemark.analysis import GuessViews
+from tapemark.planning.judge import Judged, judge, with_guesses
 from tapemark.planning.leads import Lead, QuickLook
 from tapemark.planning.move_pairs import (
     PAIR_POINTS,
@@ -21,7 +23,7 @@ from tapemark.planning.move_pairs import (
 )
 from tapemark.planning.move_result import Move, MovesFound, MoveStep
 from tapemark.planning.move_words import amount_text, move_text, power_text
-from tapemark.planning.side_effects import Keep, SideEffects, side_effects
+from tapemark.planning.side_effects import Keep, SideEffects, close_calls, side_effects
 from tapemark.planning.single_moves import camera_moves, light_moves, person_moves
 from tapemark.planning.trials import (
     Chain,
@@ -73,7 +75,7 @@ def find_moves(
     -----
     A ``KeyboardInterrupt`` ends the search with what is found by then.
     """
-    before = judge(setup)
+    before = judge(setup, guesses=False)
     if before.verdict == "clear":
         return MovesFound(before=before, keep=keep, moves=())
     search = _Search(before, keep=keep, best=best, tell=tell)
@@ -102,6 +104,7 @@ class _Search:
         self.look = QuickLook(before.seen)
         self.found: list[Move] = []
         self.own_leads: dict[str, list[Lead]] = {}
+        self._guess_views: tuple[GuessViews, ...] = tuple({} for _ in before.people)
 
     def run(self) -> None:
         """Try single moves, and pairs where these do not do, what looks least work first."""
@@ -124,10 +127,33 @@ class _Search:
         """Return the clean moves, or the least bad, best first."""
         clean = self._clean
         if clean:
-            return tuple(sorted(clean, key=lambda one: one.points)[: self.best])
-        most = _EASED * self.before.seen.excess
-        eased = [one for one in self.found if one.judged.seen.excess < most]
-        return tuple(sorted(eased, key=_badness)[: self.best])
+            return self._closest_called(clean)
+        eased = [one for one in self.found if one.judged.seen.excess < self._eased_to]
+        return tuple(self._called(one) for one in sorted(eased, key=_badness)[: self.best])
+
+    def _closest_called(self, clean: list[Move]) -> tuple[Move, ...]:
+        """Return the best of clean moves, once it counts which of them are close calls."""
+        waiting = sorted(clean, key=lambda one: one.points)
+        called: list[Move] = []
+        while waiting and (
+            len(called) < self.best or waiting[0].points < called[self.best - 1].points
+        ):
+            called.append(self._called(waiting.pop(0)))
+            called.sort(key=lambda one: one.points)
+        return tuple(called[: self.best])
+
+    def _called(self, move: Move) -> Move:
+        """Return a move, told as a close call where it is one."""
+        only_lights = all(way.what == "light" for way, _ in move.chain)
+        views = self._guess_views if only_lights else tuple({} for _ in self._guess_views)
+        judged = with_guesses(move.judged, views=views)
+        texts, points = close_calls(judged)
+        return replace(
+            move,
+            judged=judged,
+            side_effects=(*move.side_effects, *texts),
+            points=round(move.points + points, 3),
+        )
 
     @property
     def setup(self) -> Setup:
@@ -137,6 +163,11 @@ class _Search:
     @property
     def _clean(self) -> list[Move]:
         return [one for one in self.found if one.clean]
+
+    @property
+    def _eased_to(self) -> float:
+        """Below how much a lens has to come to be better than before."""
+        return _EASED * self.before.seen.excess
 
     def _single_leads(self) -> list[Lead]:
         """Return the leads of every single move that might clear all lenses."""
@@ -222,7 +253,7 @@ class _Search:
         if all(move.what == "light" for move, _ in chain):
             quick = smallest_pair(self.look.excess_after, chain, slope=plan.slope)
             chain = chain if quick is None else quick
-        return smallest_pair(self.trials.excess, chain, slope=plan.slope)
+        return smallest_pair(self.trials.excess, chain, slope=plan.slope, blamed=self.trials.blamed)
 
     def _take(self, chain: Chain, *, clear_to: int = 0) -> None:
         """Judge a chain that was tried, and keep what came of it."""
@@ -232,7 +263,7 @@ class _Search:
 
     def _judged(self, trial: Trial, *, clear_to: int) -> Move:
         outcome = trial.outcome
-        after = judge(outcome.setup, like=self.before)
+        after = judge(outcome.setup, like=self.before, guesses=False)
         effects = side_effects(self.before, after, keep=self.keep)
         losses = [*effects.losses, *_lacking(outcome)]
         move, steps = outcome.chain[-1]
@@ -253,7 +284,9 @@ class _Search:
         """Take what comes nearest to clear lenses, where nothing clears them."""
         order = sorted(leads, key=lambda lead: float(lead.excess[1:].min()))
         for lead in order[: self.best]:
-            self._take(((lead.move, lead.first),))
+            chain = ((lead.move, lead.first),)
+            if self.trials.excess(chain) < self._eased_to:
+                self._take(chain)
 
 
 def _lacking(outcome: Outcome) -> list[str]:

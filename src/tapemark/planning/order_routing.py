@@ -17,7 +17,9 @@ STEPS = 1_200_000
 DROPPED_S = 100_000_000
 #: A second by which an appointment is missed weighs as much as this of waiting. [s]
 SHIFT_WEIGHT = 10 * IDLE_PER_RE_RIGGING
-LONGEST_S = 8  # stops it on a very slow machine, where the order may then differ [s]
+#: Stops all searching of one order on a very slow machine, where the order may then differ. [s]
+LONGEST_S = 8.0
+_SHORTEST_MS = 50
 _TELL_EVERY = 65_536
 
 
@@ -29,6 +31,7 @@ def route(
     count_idle: bool = True,
     watch: Watch,
     steps: int = STEPS,
+    longest_s: float = LONGEST_S,
 ) -> tuple[int, ...]:
     """Return a good order; sitters whose times cannot be kept are left out of it.
 
@@ -47,6 +50,8 @@ def route(
         Told how far it is, and asked to stop.
     steps : int
         How long to search.
+    longest_s : float
+        Ends it on a slow machine. [s]
 
     Returns
     -------
@@ -64,7 +69,7 @@ def route(
     wish = pywrapcp.DefaultRoutingSearchParameters()
     wish.first_solution_strategy = routing_enums_pb2.FirstSolutionStrategy.PATH_CHEAPEST_ARC
     wish.local_search_metaheuristic = routing_enums_pb2.LocalSearchMetaheuristic.GUIDED_LOCAL_SEARCH
-    wish.time_limit.FromSeconds(LONGEST_S)
+    wish.time_limit.FromMilliseconds(max(round(1000 * longest_s), _SHORTEST_MS))
     if begin_with:
         model.CloseModelWithParameters(wish)
         stops = [sitter + 1 for sitter in begin_with]

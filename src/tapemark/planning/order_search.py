@@ -1,13 +1,15 @@
 """The order that needs the least re-rigging under everybody's times."""
 
 from dataclasses import replace
+from time import monotonic
 
 import numpy as np
 
 from tapemark.planning.order_bound import least_re_rigging_s
+from tapemark.planning.order_greedy import greedy_order
 from tapemark.planning.order_problem import IDLE_PER_RE_RIGGING, OrderFound, OrderProblem, score
 from tapemark.planning.order_proof import can_be_kept, prove
-from tapemark.planning.order_routing import STEPS, route
+from tapemark.planning.order_routing import LONGEST_S, STEPS, route
 from tapemark.planning.watch import Watch
 
 #: Up to so many sitters, or different settings where all can come at any time, the order is
@@ -97,16 +99,40 @@ def _routed(problem: OrderProblem, *, watch: Watch, steps: int) -> OrderFound:
     """Return a good order by local search, with those put in whom it first left out.
 
     With times to keep, the first half looks at re-rigging alone: told about waiting from the
-    start, the library gives up appointments that can be kept.
+    start, the library gives up appointments that can be kept. Stopped early, it may have little:
+    never is anything worse returned than the order that is there at once.
     """
+    at_once = greedy_order(problem)
+    if watch.stopped:
+        return at_once
     if not problem.fixed:
-        return OrderFound(order=route(problem, watch=watch, steps=steps), moved=(), proven=False)
-    kept = route(problem, count_idle=False, watch=watch, steps=steps // 2)
+        order = route(problem, watch=watch, steps=steps)
+        return _better(problem, at_once, OrderFound(order=order, moved=(), proven=False))
+    end_s = monotonic() + LONGEST_S  # for both halves together
+    kept = route(problem, count_idle=False, watch=watch, steps=steps // 2, longest_s=LONGEST_S / 2)
     moved = tuple(sorted(set(range(problem.count)) - set(kept)))
     begin = OrderFound(order=(*kept, *moved), moved=moved, proven=False)
-    order = route(problem, moved=moved, begin_with=begin.order, watch=watch, steps=steps // 2)
+    order = route(
+        problem,
+        moved=moved,
+        begin_with=begin.order,
+        watch=watch,
+        steps=steps // 2,
+        longest_s=end_s - monotonic(),
+    )
     found = begin._replace(order=order or begin.order)
-    return min(found, begin, key=lambda one: _weighed(problem, one))
+    return _better(problem, at_once, min(found, begin, key=lambda one: _weighed(problem, one)))
+
+
+def _better(problem: OrderProblem, at_once: OrderFound, searched: OrderFound) -> OrderFound:
+    """Return the searched order, unless it is not whole or worse than the one there at once."""
+    if len(searched.order) < problem.count:
+        return at_once
+
+    def badness(one: OrderFound) -> tuple[int, int]:
+        return score(problem, one.order, moved=one.moved)
+
+    return min(searched, at_once, key=badness)
 
 
 def _alike(problem: OrderProblem) -> list[tuple[int, ...]]:

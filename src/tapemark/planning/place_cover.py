@@ -119,24 +119,25 @@ def _told(rays: LensRays, group: np.ndarray) -> _Told:
 def _lay(sums: _Sums, pairs: "_Pairs", told: _Told, *, shape: tuple[int, ...]) -> None:
     """Add the stretches of the front and of the back, less those of both together."""
     rows, sides = shape[-2:]
-    start, end = pairs.start, pairs.end
+    start, end = (np.ceil(one).clip(0, sides).astype(np.int32) for one in (pairs.start, pairs.end))
     starts = (*start, np.maximum(*start))
     ends = (*end, np.minimum(*end))
     run = told.lens[pairs.ray] * np.int32(rows) + pairs.row
     for number, group in enumerate(told.groups):
-        own = group[pairs.ray]
-        at = np.flatnonzero((ends[number] > starts[number]) & (own >= 0))
-        base = (own[at] * np.int32(2 * rows) + run[at]) * np.int32(sides + 1)
+        at = np.flatnonzero(ends[number] > starts[number])
         ray = pairs.ray[at]
-        amounts = [weight[number][ray] for weight in (told.cover, told.veil)]
-        over = np.flatnonzero(amounts[1])
+        own = group[ray]
+        if own.min(initial=0) < 0:
+            seen = np.flatnonzero(own >= 0)
+            at, ray, own = at[seen], ray[seen], own[seen]
+        base = (own * np.int32(2 * rows) + run[at]) * np.int32(sides + 1)
+        amount = told.veil[number][ray]
+        over = np.flatnonzero(amount)
+        amounts = told.cover[number][ray], amount[over]
         for edge, sign in ((starts[number], 1.0), (ends[number], -1.0)):
-            place = base + np.ceil(edge[at]).clip(0, sides).astype(np.int32)
-            for total, place_of, amount in (
-                (sums.cover, place, amounts[0]),
-                (sums.veil, place[over], amounts[1][over]),
-            ):
-                laid = np.bincount(place_of, amount)
+            place = base + edge[at]
+            for total, place_of, weight in zip(sums, (place, place[over]), amounts, strict=True):
+                laid = np.bincount(place_of, weight)
                 total[: len(laid)] += sign * laid
 
 

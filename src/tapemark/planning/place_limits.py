@@ -11,6 +11,7 @@ from tapemark.analysis.rigs import ASSUMED_STAND, rigs
 from tapemark.analysis.shading import ROOM_KINDS
 from tapemark.geometry import FloatArray
 from tapemark.planning.place_rows import PlaceRows
+from tapemark.planning.reach import UNDER_CEILING_M
 from tapemark.studio import Light, Setup
 
 _CORNERS = 8  # of a round face that are followed
@@ -30,6 +31,9 @@ class PlaceLimits:
         Into the ceiling or the floor; higher than the stand reaches; into a wall; modifier or
         stand in the picture; more than full power needed; inside somebody; something else
         stands between its middle and the face.
+    room_m : (rows,) array
+        What is left of the way to ceiling, floor or stand, whichever is least; below 0 out of
+        reach.
     """
 
     ceiling: np.ndarray
@@ -40,6 +44,7 @@ class PlaceLimits:
     power: np.ndarray
     person: np.ndarray
     blocked: np.ndarray
+    room_m: np.ndarray
 
     def any(self) -> np.ndarray:
         """Return which places are out of reach for some reason."""
@@ -100,15 +105,18 @@ def place_limits(
     def all_around(mask: np.ndarray) -> np.ndarray:
         return np.broadcast_to(mask[:, None], rows.shape)
 
+    over = setup.room.height_m - UNDER_CEILING_M - high.max(axis=1)
+    under, up = high.min(axis=1), reach_m(light) - mount
     return PlaceLimits(
-        ceiling=all_around(high.max(axis=1) > setup.room.height_m),
-        floor=all_around(high.min(axis=1) < 0.0),
-        stand=all_around(mount > reach_m(light)),
+        ceiling=all_around(over < 0.0),
+        floor=all_around(under < 0.0),
+        stand=all_around(up < 0.0),
         wall=_in_wall(setup, body, rows),
         frame=_in_frame(scene, body, rows),
         power=all_around(power_stops > 1e-6),
         person=_in_person(setup, rows),
         blocked=_blocked(scene, rows),
+        room_m=np.minimum(np.minimum(over, under), up),
     )
 
 

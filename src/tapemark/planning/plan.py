@@ -7,8 +7,10 @@ gives the same plans on a fast and on a slow machine.
 """
 
 import itertools
+import sys
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -28,6 +30,9 @@ from tapemark.planning.plan_steady import steadied
 from tapemark.planning.plan_wishes import UNNAMED, Lack, spread_stops, unmet
 from tapemark.planning.watch import Watch
 from tapemark.studio import Brief, Camera, Setup, changed
+
+if TYPE_CHECKING:
+    from cmaes import CMA
 
 SCREENED = 6  # places at which every rig is looked at first
 #: Rigs that are then searched, by the number of lights.
@@ -340,10 +345,8 @@ def _screened(
 
 def _search_rig(search: PlanSearch, rig: Rig, start: FloatArray, *, number: int) -> None:
     """PlanSearch the cube of one rig, and judge what comes out in full."""
-    from cmaes import CMA  # costs 20 ms that only planning should pay
-
     brief, scorer = search.brief, search.scorer
-    optimizer = CMA(
+    optimizer = optimizer_class()(
         mean=np.clip(start, 0.05, 0.95),
         sigma=STEP,
         bounds=np.tile([0.0, 1.0], (rig.size, 1)),
@@ -369,6 +372,24 @@ def _search_rig(search: PlanSearch, rig: Rig, start: FloatArray, *, number: int)
         _try_in_full(search, layout, look=look, powers_stops=look.powers_stops, iso=look.iso)
         if search.options and search.options[-1].good:
             return
+
+
+def optimizer_class() -> "type[CMA]":
+    """Return the optimiser, loaded where it is first used.
+
+    Where a library for statistics happens to be there it would load that as well, for a second
+    or more, and never use it for what is used here: it is kept from finding it.
+    """
+    spared = "cmaes" not in sys.modules and "scipy" not in sys.modules
+    if spared:
+        sys.modules["scipy"] = None  # type: ignore[assignment]
+    try:
+        from cmaes import CMA
+    finally:
+        if spared:
+            del sys.modules["scipy"]
+    found: type[CMA] = CMA
+    return found
 
 
 def _apart(found: list[tuple[float, FloatArray]]) -> list[FloatArray]:

@@ -8,7 +8,15 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from tapemark.planning.plan import Option, PlanSearch, Stopped, choose, fits, judged_option
+from tapemark.planning.plan import (
+    Option,
+    PlanSearch,
+    Stopped,
+    choose,
+    fits,
+    judged_option,
+    optimizer_class,
+)
 from tapemark.planning.plan_candidates import lay_out
 from tapemark.planning.plan_setup import setup_of
 from tapemark.planning.walkins import share_of
@@ -91,12 +99,10 @@ def best_for_walk_ins(
 
 def _searched_on(search: PlanSearch, option: Option, walk_ins: WalkIns, *, number: int) -> Option:
     """Return an option near another that serves more walk-ins; itself if there is none."""
-    from cmaes import CMA  # costs 20 ms that only planning should pay
-
     rig, start = option.rig, option.layout.at
     if start is None:
         return option
-    optimizer = CMA(
+    optimizer = optimizer_class()(
         mean=np.clip(start, 0.02, 0.98),
         sigma=STEP,
         bounds=np.tile([0.0, 1.0], (rig.size, 1)),

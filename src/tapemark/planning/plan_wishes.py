@@ -9,6 +9,8 @@ from tapemark.studio import Brief
 
 APERTURE_STOPS = 0.2  # a reading so near to the wished aperture meets it
 RATIO_SLACK = 1.06
+UNEVEN_STOPS = 1.0  # a background that differs by more is called uneven
+NEARLY_BLACK, WHITE_ENOUGH = 0.01, 0.87  # levels: of the tones below, 1 is white
 UNNAMED = ("none", "flat", "rim")
 WORDS = {
     "framing": "framing",
@@ -55,6 +57,14 @@ def spread_stops(judged: Judged) -> float:
     return max(known) - min(known) if known else 0.0
 
 
+def stops_over_wish(judged: Judged, brief: Brief) -> float | None:
+    """Return how far the reading is over the wish, wherever the camera is set [stops]."""
+    over = judged.people[0].exposure.stops_over
+    if over is None:
+        return None
+    return over + 2.0 * float(np.log2(judged.setup.camera.aperture / brief.aperture))
+
+
 def unmet(judged: Judged, *, brief: Brief, minutes: float) -> tuple[Lack, ...]:
     """Return the wishes that a setup leaves unmet.
 
@@ -96,7 +106,7 @@ def _framing(judged: Judged, brief: Brief) -> Lack | None:
 
 def _aperture(judged: Judged, brief: Brief) -> Lack | None:
     reading = judged.people[0].exposure
-    over = reading.stops_over
+    over = stops_over_wish(judged, brief)
     if over is not None and abs(over) <= APERTURE_STOPS:
         return None
     got = "no light"
@@ -151,11 +161,28 @@ def _background(judged: Judged, brief: Brief) -> Lack | None:
             return None
     elif not wrong:
         return None
+    return Lack(wish="background", wanted=brief.background, got=_background_got(judged, brief))
+
+
+def _background_got(judged: Judged, brief: Brief) -> str:
+    """Return how the background comes out, as a photographer says it."""
     seen = judged.background
-    got = "not seen" if seen is None else f"sRGB {seen.mean.srgb}"
-    if seen is not None and seen.evenness_stops > 1.0:
-        got += f", {seen.evenness_stops:.1f} stops from darkest to brightest"
-    return Lack(wish="background", wanted=brief.background, got=got)
+    if seen is None:
+        return "not seen"
+    tone = f"sRGB {seen.mean.srgb}"
+    over, uneven = seen.mean.stops_over_key, seen.evenness_stops > UNEVEN_STOPS
+    if over is None or seen.mean.level <= NEARLY_BLACK:
+        got = "nearly black" if brief.background == "black" else "too dark, nearly black"
+    elif brief.background == "white":
+        got = "too dark" if seen.mean.level < 1.0 else "too bright"
+        got = "uneven" if uneven and seen.mean.level >= WHITE_ENOUGH else got
+    elif brief.background == "black":
+        got = "too bright for black"
+    else:
+        got = f"{abs(over):.1f} stops {'over' if over > 0 else 'under'} the key"
+    if uneven and got != "uneven":
+        got += ", and uneven"
+    return f"{got} ({tone})"
 
 
 def _tone_fits(judged: Judged, brief: Brief) -> bool:

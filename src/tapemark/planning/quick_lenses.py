@@ -7,7 +7,9 @@ A head that turns or shifts is looked at from a camera that goes the other way a
 rays are then turned back into the room, where the lights stand still.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 
@@ -26,6 +28,7 @@ from tapemark.geometry import FloatArray
 
 #: Lattice points inside a lens outline: for one camera, and for each of many.
 CLOSE_POINTS, MANY_POINTS = 600, 200
+PLAY_M = 1e-6  # so that rounding leaves out no ray that meets the edge of a face
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -59,18 +62,28 @@ class QuickView:
 
     def shown(self, emitter: Emitter) -> np.ndarray:
         """Return which of the rays see an emitter bright enough to show, (n,) bool."""
-        hits = emitter.face.hits(self.origins, self.directions)
-        met = np.flatnonzero(~np.isnan(hits.distance))
         seen = np.zeros(len(self.at), dtype=bool)
-        if len(met):
+        near = self._near(emitter)
+        hits = emitter.face.hits(self.origins[near], self.directions[near])
+        kept = np.flatnonzero(~np.isnan(hits.distance))
+        if len(kept):
+            met = near[kept]
             rays = self.directions[met]
             bright = emitter.brightness_at(
-                self.origins[met] + hits.distance[met, None] * rays,
+                self.origins[met] + hits.distance[kept, None] * rays,
                 rays,
-                from_front=hits.from_front[met],
+                from_front=hits.from_front[kept],
             )
             seen[met] = bright > self.least[met]
         return seen
+
+    def _near(self, emitter: Emitter) -> np.ndarray:
+        """Return the numbers of the rays that come as near to an emitter as its face reaches."""
+        span = emitter.face.center - self.origins
+        along = np.einsum("nk,nk->n", span, self.directions)
+        away2 = np.einsum("nk,nk->n", span, span) - along * along
+        reach = emitter.face.reach_m + PLAY_M
+        return np.flatnonzero((away2 < reach * reach) & (along > -reach))
 
     def excess(self, seen: np.ndarray) -> FloatArray:
         """Return how far the worse lens is from clear for each camera, (count,).
@@ -81,18 +94,76 @@ class QuickView:
             Which of the rays see anything that shows.
         """
         covered = np.zeros(self.free.size)
-        covered[self.at[seen]] = self.free.reshape(-1)[self.at[seen]]
-        share = covered.reshape(self.free.shape).max(axis=0)
-        both = [
-            _over(size, share, limit=limit)
-            for size, limit in ((self.whole, CLEAR_LENS_COVER), (self.eye, CLEAR_VEIL))
-        ]
+        covered[self.at[seen]] = self._free_at[seen]
+        front, back = covered.reshape(2, -1)
+        share = np.maximum(front, back).reshape(2 * self.count, -1)
+        both = [np.einsum("lc,lc->l", size, share) for size in self._over_limit]
         return np.asarray(np.maximum(*both).reshape(self.count, 2).max(axis=1))
 
+    def only(self, cameras: np.ndarray) -> "tuple[QuickView, np.ndarray]":
+        """Return the same from some of the cameras, by their numbers, and which rays it has."""
+        cells = self.whole[0].size
+        lens = self.at // cells % (2 * self.count)
+        number = np.full(self.count, -1)
+        number[cameras] = np.arange(len(cameras))
+        kept = np.flatnonzero(number[lens // 2] >= 0)
+        at, own = self.at[kept], lens[kept]
+        surface = at // (cells * 2 * self.count)
+        anew = 2 * number[own // 2] + own % 2
+        lenses = (2 * cameras[:, None] + (0, 1)).ravel()
+        view = replace(
+            self,
+            count=len(cameras),
+            at=(surface * 2 * len(cameras) + anew) * cells + at % cells,
+            origins=self.origins[kept],
+            directions=self.directions[kept],
+            least=self.least[kept],
+            whole=self.whole[lenses],
+            eye=self.eye[lenses],
+            free=self.free[:, lenses],
+        )
+        return view, kept
 
-def _over(size: FloatArray, share: FloatArray, *, limit: float) -> FloatArray:
-    whole = size.sum(axis=(1, 2))
-    return np.asarray((size * share).sum(axis=(1, 2)) / np.where(whole > 0, whole, 1.0) / limit)
+    @cached_property
+    def _free_at(self) -> FloatArray:
+        return np.asarray(self.free.reshape(-1)[self.at])
+
+    @cached_property
+    def _over_limit(self) -> tuple[FloatArray, FloatArray]:
+        """Size of each cell over what a lens may show of lens and of eye, (lens, cell)."""
+        whole, eye = (
+            size.reshape(len(size), -1)
+            / np.where((all_of := size.sum(axis=(1, 2))) > 0, all_of, 1.0)[:, None]
+            / limit
+            for size, limit in ((self.whole, CLEAR_LENS_COVER), (self.eye, CLEAR_VEIL))
+        )
+        return whole, eye
+
+
+def joined(views: Sequence[QuickView]) -> QuickView:
+    """Return views of several people as one, their cameras one after the other."""
+    rows, columns = (max(one.whole.shape[axis] for one in views) for axis in (1, 2))
+    lenses = 2 * sum(one.count for one in views)
+    whole, eye = (np.zeros((lenses, rows, columns)) for _ in (0, 1))
+    free = np.zeros((len(SURFACES), lenses, rows, columns))
+    at, first = [], 0
+    for one in views:
+        own = slice(first, first + 2 * one.count)
+        place = (own, slice(one.whole.shape[1]), slice(one.whole.shape[2]))
+        whole[place], eye[place], free[:, *place] = one.whole, one.eye, one.free
+        surface, lens, row, column = np.unravel_index(one.at, one.free.shape)
+        at.append(np.ravel_multi_index((surface, lens + first, row, column), free.shape))
+        first = own.stop
+    return QuickView(
+        count=lenses // 2,
+        at=np.concatenate(at),
+        origins=np.concatenate([one.origins for one in views]),
+        directions=np.concatenate([one.directions for one in views]),
+        least=np.concatenate([one.least for one in views]),
+        whole=whole,
+        eye=eye,
+        free=free,
+    )
 
 
 def quick_view(

@@ -1,8 +1,10 @@
 """No setup meets a brief: which smallest set of wishes has to be given up, and for what?
 
 Sets of one wish are tried before sets of two, and so on.  A set does where a setup is known, or
-is found by a shorter search without these wishes, that fails in nothing else.  Where no wish is to
-blame, what is given is changed in its place: a higher ceiling, a seated sitter, stronger heads.
+is found by a shorter search without these wishes, that fails in nothing else.  Where no set of
+three does, all wishes are left out, and those that can be met after all are taken back one by one.
+Where no wish is to blame, what is given is changed in its place: a higher ceiling, a seated sitter,
+stronger heads.
 """
 
 import itertools
@@ -12,13 +14,14 @@ from dataclasses import dataclass, replace
 from tapemark.photometry import nominal_aperture
 from tapemark.planning.judge import judge
 from tapemark.planning.plan import Option, PlanSearch, Stopped, find_options
-from tapemark.planning.plan_wishes import Lack, unmet
+from tapemark.planning.plan_wishes import Lack, stops_over_wish, unmet
 from tapemark.studio import Brief, changed
 from tapemark.units import format_length
 
 LARGEST_SET = 3
 #: What a shorter search may cost, and all of them with the first one, in first looks.
 EACH, MOST = 900.0, 6500.0
+ALL_MOST = 3000.0  # for taking back wishes one by one
 EFFORT = 0.35  # of a whole search, for each wish that is left out
 HIGHER_M, FARTHER_M, STRONGER = (0.5, 1.0, 1.5), 1.0, 4.0
 _LOOSE: dict[str, object] = {
@@ -27,6 +30,10 @@ _LOOSE: dict[str, object] = {
     "face": "any",
     "background": "any",
 }
+#: In which order wishes are taken back where many have to go: first what makes the picture.
+_TAKEN_BACK = ("framing", "background", "mood", "pattern", "face", "time", "aperture")
+_WIDER = 2.8  # by which an aperture is divided that is given up: three stops
+_WIDEST = 1.4
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -66,7 +73,7 @@ def relaxations(search: PlanSearch) -> tuple[Relaxation, ...]:
             found = _of_size(search, known, size=size)
             if found:
                 return tuple(found)
-        return tuple(_given(search))
+        return tuple(_of_many(search, known) or _given(search))
     except Stopped:
         search.interrupted = True
         return ()
@@ -74,24 +81,66 @@ def relaxations(search: PlanSearch) -> tuple[Relaxation, ...]:
 
 def _of_size(search: PlanSearch, known: list[Option], *, size: int) -> list[Relaxation]:
     """Return the sets of one size that do, from what is known and by searching on."""
-    sets = list(itertools.combinations(search.brief.wishes, size))
-    found = {one: _best(known, one) for one in sets}
-    if not any(found.values()):
+    brief = search.brief
+    sets = list(itertools.combinations(brief.wishes, size))
+    found = {one: _best(known, one, brief) for one in sets}
+    if not any(found.values()) and not _far_off(known, size=size):
         for one in sets:
             known_or_not = found[one] is not None or not _can_search(one, size=size)
             if known_or_not or search.spent > MOST:
                 continue
             search.tell(f"Giving up {' and '.join(one)}")
             known += _without(search, one)
-            found = {each: found[each] or _best(known, each) for each in sets}
+            found = {each: found[each] or _best(known, each, brief) for each in sets}
     costs = {one: option.cost for one, option in found.items() if option is not None}
     first = min(costs, key=lambda one: costs[one], default=None)
     if first is not None and _can_search(first, size=size) and search.spent < MOST:
         known += _without(search, first)
-        found[first] = _best(known, first)
+        found[first] = _best(known, first, brief)
     kept = [(one, option) for one, option in found.items() if option is not None]
     kept.sort(key=lambda pair: pair[1].cost)
     return [_relaxation(search, one, option) for one, option in kept]
+
+
+def _far_off(known: list[Option], *, size: int) -> bool:
+    """Return whether all that is known fails in so much that trying every pair is of no use."""
+    fewest = min((len(one.lacks) for one in known), default=0)
+    return size > 1 and fewest > size
+
+
+def _of_many(search: PlanSearch, known: list[Option]) -> list[Relaxation]:
+    """Return a set with no wish too many, from all of them; none where even that is not enough."""
+    brief, wishes = search.brief, search.brief.wishes
+    search.tell("Giving up all wishes")
+    known += _without(search, wishes, fully=True)
+    fewest = _fewest(known, wishes, brief)
+    if fewest is None:
+        return []
+    end = search.spent + ALL_MOST
+    given_up = _names(fewest)
+    for wish in _TAKEN_BACK:
+        if wish not in given_up:
+            continue
+        fewer = tuple(one for one in given_up if one != wish)
+        found = _fewest(known, fewer, brief)
+        if found is None and fewer and search.spent < end:
+            search.tell(f"Taking back {wish}")
+            known += _without(search, fewer, fully=True)
+            found = _fewest(known, fewer, brief)
+        if found is not None:
+            fewest, given_up = found, _names(found)
+    return [_relaxation(search, given_up, fewest)]
+
+
+def _names(option: Option) -> tuple[str, ...]:
+    """Return the wishes that an option does not meet."""
+    return tuple(lack.wish for lack in option.lacks)
+
+
+def _fewest(known: list[Option], wishes: tuple[str, ...], brief: Brief) -> Option | None:
+    """Return the option that works and fails in the fewest wishes, all of them among these."""
+    fitting = [one for one in known if one.works and one.lacks and set(_names(one)) <= set(wishes)]
+    return min(fitting, key=lambda one: (len(one.lacks), _loss(one, brief), one.cost), default=None)
 
 
 def _relaxation(search: PlanSearch, wishes: tuple[str, ...], option: Option) -> Relaxation:
@@ -110,26 +159,31 @@ def _can_search(wishes: tuple[str, ...], *, size: int) -> bool:
     return size <= 2 and any(one in _LOOSE for one in wishes)
 
 
-def _best(known: list[Option], wishes: tuple[str, ...]) -> Option | None:
+def _best(known: list[Option], wishes: tuple[str, ...], brief: Brief) -> Option | None:
     """Return the best option that fails in these wishes only, and in all of them."""
     fitting = [
         one
         for one in known
         if one.works and one.lacks and {lack.wish for lack in one.lacks} == set(wishes)
     ]
-    return min(fitting, key=lambda one: (_loss(one), one.cost), default=None)
+    return min(fitting, key=lambda one: (_loss(one, brief), one.cost), default=None)
 
 
-def _loss(one: Option) -> float:
+def _loss(one: Option, brief: Brief) -> float:
     """Return how far the reading is off, so that the nearest aperture is offered."""
-    over = one.judged.people[0].exposure.stops_over
+    over = stops_over_wish(one.judged, brief)
     return 0.0 if over is None else round(abs(over), 1)
 
 
-def _without(search: PlanSearch, wishes: tuple[str, ...]) -> list[Option]:
-    """Return what a shorter search finds without some wishes, told by all wishes."""
+def _without(search: PlanSearch, wishes: tuple[str, ...], *, fully: bool = False) -> list[Option]:
+    """Return what a shorter search finds without some wishes, told by all wishes.
+
+    A wish for time or depth is kept unless it is to be left out `fully`: what misses it is known.
+    """
     brief = search.brief
     loose = changed(brief, {one: _LOOSE[one] for one in wishes if one in _LOOSE})
+    if fully:
+        loose = _looser(loose, wishes)
     other = find_options(
         loose,
         seed=search.seed,
@@ -141,6 +195,15 @@ def _without(search: PlanSearch, wishes: tuple[str, ...]) -> list[Option]:
     search.scorer.spent += other.spent
     search.heed()
     return [again(one, brief) for one in other.options]
+
+
+def _looser(brief: Brief, wishes: tuple[str, ...]) -> Brief:
+    """Return a brief without the wishes that a setup can miss but not do without."""
+    values: dict[str, object] = {"time_s": None} if "time" in wishes else {}
+    if "aperture" in wishes:
+        wide = max(brief.aperture / _WIDER, _WIDEST)
+        values["aperture"] = min(float(nominal_aperture(wide)), brief.aperture)
+    return changed(brief, values) if values else brief
 
 
 def again(one: Option, brief: Brief) -> Option:

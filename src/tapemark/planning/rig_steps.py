@@ -68,6 +68,8 @@ def test_steps(setup: Setup, *, readings: dict[str, str], together: str) -> tupl
             f"Meter all together: {together}. Camera at f/{camera.aperture:g}, "
             f"{shutter_text(camera.shutter_s)}, ISO {camera.iso}."
         )
+    else:
+        steps.append("Expect no light at the face: none of the lights reaches it as they stand.")
     glasses = any(one.glasses is not None for one in setup.people)
     look = "lenses free, " if glasses else ""
     steps.append(f"Test shot, at full size: {look}a catchlight in both eyes, nothing in the frame.")

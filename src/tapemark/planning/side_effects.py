@@ -76,7 +76,6 @@ def side_effects(before: Judged, after: Judged, *, keep: frozenset[Keep]) -> Sid
         )
     ]
     parts += [_background(before, after), _findings(before, after)]
-    parts += [_close_call(one) for one in after.people]
     losses = [*_broken(before, after)]
     losses += [
         text
@@ -90,6 +89,18 @@ def side_effects(before: Judged, after: Judged, *, keep: frozenset[Keep]) -> Sid
         losses=tuple(dict.fromkeys(losses)),
         points=sum(part.points for part in parts),
     )
+
+
+def close_calls(after: Judged) -> tuple[tuple[str, ...], float]:
+    """Return whose clear lenses hang on what was not stated, in words, and what that costs.
+
+    Parameters
+    ----------
+    after : Judged
+        A setup after a move, with what its lenses would show at the ends of what is guessed.
+    """
+    parts = [_close_call(one) for one in after.people]
+    return tuple(text for part in parts for text in part.texts), sum(one.points for one in parts)
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -297,7 +308,7 @@ def _findings(before: Judged, after: Judged) -> _Part:
         for one in before.findings
         if one.severity == "caution"
         and (one.code, one.sitter) not in new
-        and one.code not in _LENS_CODES
+        and one.code not in (*_LENS_CODES, "verdict-may-flip")
     ]
     return _Part(texts=tuple(texts), points=_CAUTION_POINTS * (len(texts) - 0.3 * len(gone)))
 

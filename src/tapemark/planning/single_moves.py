@@ -4,21 +4,23 @@ What is no move here, on purpose: glasses tilted down the nose or taken off, a c
 dodge a light.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from math import atan2, cos, degrees, hypot, pi, radians, sin
-from typing import Literal
+from typing import Literal, Protocol, TypeVar
 
 from tapemark.planning.stool_shift import shifted_person
 from tapemark.studio import Camera, Light, Place, Setup, Sitter, aim_point_m, changed, with_light
+from tapemark.units import MARK_STEP_M, fine_m
 
 What = Literal["light", "sitter", "camera"]
 Family = Literal["height", "swing", "back", "feather", "bounce", "head", "body", "stool"]
 Toward = Literal["up", "down", "camera-left", "camera-right", "away", "camera", "ceiling"]
 Unit = Literal["m", "deg", "once"]
+_Thing = TypeVar("_Thing", Light, Place)
 
 #: The steps of a search; a move is the smallest to one of them. [m], [deg]
-STEP_M, US_STEP_M, STEP_DEG = 0.01, 0.00635, 0.5
+STEP_DEG = 0.5
 #: How far things go at most; farther makes another picture (common practice). [m] or [deg]
 FARTHEST: dict[tuple[What, Family], float] = {
     ("light", "height"): 1.5,
@@ -37,8 +39,20 @@ MOST_TURN_DEG = 75.0  # of a face from the camera mark: farther it is a profile
 CAMERA_HEIGHTS_M = (0.4, 2.2)  # between these one works on a stand (common practice)
 _TURNED_UP = ("bare", "reflector dish")  # modifiers that one bounces off a ceiling
 _WHITE_CEILING = 0.5
-_TENTH_MM, _MILLIDEGREE = 4, 3
+_MILLIDEGREE = 3
+_TOLD_DEG = 1  # digits to which a side is told
 _SIDES: tuple[Toward, Toward] = ("camera-left", "camera-right")
+
+
+class _Change(Protocol):
+    """How a copy of a thing with some fields changed is made."""
+
+    def __call__(self, thing: _Thing, changes: Mapping[str, object]) -> _Thing: ...
+
+
+def _unchecked(thing: _Thing, changes: Mapping[str, object]) -> _Thing:
+    """Return a copy of a thing with some fields changed, for a quick look."""
+    return thing.model_copy(update=dict(changes))
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -95,8 +109,14 @@ class SingleMove:
         return self._person_after(setup, amount)
 
     def moved_light(self, setup: Setup, steps: int) -> Light:
-        """Return the light of a setup after so many steps of a move of it."""
-        return self._light_after(setup, self.amount(steps))
+        """Return the light of a setup after so many steps of a move of it, not checked again."""
+        return self._light_after(setup, self.amount(steps), change=_unchecked)
+
+    def lightly_after(self, setup: Setup, steps: int) -> Setup:
+        """Return a setup after so many steps of a move of a light, not checked again."""
+        moved = self.moved_light(setup, steps)
+        lights = tuple(moved if one.name == moved.name else one for one in setup.lights)
+        return setup.model_copy(update={"lights": lights})
 
     def camera_place_after(self, setup: Setup, steps: int) -> Place:
         """Return where the camera is after so many steps of a move of it."""
@@ -112,23 +132,27 @@ class SingleMove:
         """+1 towards camera-left, up or the camera, else -1. [-]"""
         return 1.0 if self.toward in ("camera-left", "up", "camera") else -1.0
 
-    def _light_after(self, setup: Setup, amount: float) -> Light:
+    def _light_after(self, setup: Setup, amount: float, *, change: _Change = changed) -> Light:
         light = next(one for one in setup.lights if one.name == self.name)
         if self.family == "bounce":
-            return changed(light, {"aim": "ceiling"})
+            return change(light, {"aim": "ceiling"})
         if self.family == "feather":
-            return changed(light, {"aim": _feathered(light, setup, self.toward, amount)})
-        return changed(light, {"place": self._place_after(light.place, amount)})
+            return change(light, {"aim": _feathered(light, setup, self.toward, amount)})
+        return change(light, {"place": self._place_after(light.place, amount, change=change)})
 
-    def _place_after(self, place: Place, amount: float) -> Place:
+    def _place_after(self, place: Place, amount: float, *, change: _Change = changed) -> Place:
         """Return a place raised, lowered, swung around the sitter or drawn back at its height."""
         if self.family == "height":
             height = place.height_m + self.sign * amount
-            return changed(place, {"height_m": round(height, _TENTH_MM)})
+            return change(place, {"height_m": self._told(height)})
         if self.family == "swing":
             side = (place.side_deg + self.sign * amount + 180.0) % 360.0 - 180.0
-            return changed(place, {"side_deg": round(side, _MILLIDEGREE)})
-        return changed(place, {"distance_m": round(place.distance_m + amount, _TENTH_MM)})
+            return change(place, {"side_deg": round(side, _TOLD_DEG)})
+        return change(place, {"distance_m": self._told(place.distance_m + amount)})
+
+    def _told(self, length_m: float) -> float:
+        """Return the nearest length that can be told in words: a whole number of steps. [m]"""
+        return round(round(length_m / self.step) * self.step, 5)
 
     def _camera_after(self, camera: Camera, amount: float) -> Camera:
         place = self._place_after(camera.place, amount)
@@ -189,8 +213,7 @@ def _move(
     unit: Unit = "once" if family == "bounce" else "m"
     if family in ("swing", "feather", "head", "body"):
         unit = "deg"
-    step_m = US_STEP_M if setup.units == "us" else STEP_M
-    step = {"m": step_m, "deg": STEP_DEG, "once": 1.0}[unit]
+    step = {"m": MARK_STEP_M[setup.units], "deg": STEP_DEG, "once": 1.0}[unit]
     return SingleMove(
         what=what,
         name=name,
@@ -228,7 +251,7 @@ def _feathered(light: Light, setup: Setup, toward: Toward, amount: float) -> Pla
     end_x, end_y = x + reach * cos(tilt) * sin(way), y + reach * cos(tilt) * cos(way)
     height = min(max(z + reach * sin(tilt), 0.0), setup.room.height_m)
     return Place(
-        distance_m=round(hypot(end_x, end_y), _TENTH_MM),
+        distance_m=fine_m(hypot(end_x, end_y), system=setup.units),
         side_deg=round(degrees(atan2(end_x, end_y)), _MILLIDEGREE),
-        height_m=round(height, _TENTH_MM),
+        height_m=fine_m(height, system=setup.units),
     )

@@ -6,19 +6,22 @@ from math import ceil, isinf, log, log2
 
 import numpy as np
 
-from tapemark.analysis import Emitter, emitters, light_face
+from tapemark.analysis import Emitter, SteadyLight, emitters, light_face, steady_light
 from tapemark.anatomy import head_pose
 from tapemark.errors import SetupError
 from tapemark.geometry import FloatArray, normalize
-from tapemark.planning.lens_judge import LensesJudged, PersonLenses, lenses_only
-from tapemark.planning.reach import within_reach
+from tapemark.planning.lens_judge import LensesJudged, PersonLenses, unclear_first
+from tapemark.planning.reach import light_reach, within_reach
 from tapemark.planning.single_moves import SingleMove
 from tapemark.studio import Light, Place, Setup, changed, with_light
 
 METER_M = 0.02  # the meter is held so far in front of the eyes
 #: Looks at the lenses that one search for the smallest amount may take.
 MOST_LOOKS = 14
-MOST_TURNS = 5  # from one move of a pair to the other
+MOST_TURNS = 6  # from one move of a pair to the other
+FARTHER = 1.12  # how much more of both moves of a pair is tried where more of one does not do
+#: As many looks in a row that agree to within so much of the excess: something else shows there.
+FLAT_LOOKS, FLAT = 3, 0.002
 LEAST_FALL = 0.01  # of the logarithm of the excess at each step, that is counted on
 Chain = tuple[tuple[SingleMove, int], ...]
 
@@ -52,15 +55,22 @@ class Outcome:
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class Trial:
-    """An outcome with what the lenses then show."""
+    """An outcome with what the lenses then show.
+
+    Attributes
+    ----------
+    outcome : Outcome
+        The setup.
+    excess : float
+        How far the worst lens is from clear; of somebody's lenses that are not clear, where
+        there are such. [-]
+    spoilt_by : str
+        What would leave it unclear even alone; empty where it takes several lights.
+    """
 
     outcome: Outcome
-    lenses: LensesJudged
-
-    @property
-    def excess(self) -> float:
-        """How far the worst lens is from clear."""
-        return self.lenses.excess
+    excess: float
+    spoilt_by: str
 
 
 class Trials:
@@ -69,29 +79,49 @@ class Trials:
     def __init__(self, start: LensesJudged) -> None:
         self.start = start
         self._done: dict[Chain, Trial | None] = {}
+        self._outcomes: dict[Chain, Outcome | None] = {
+            (): Outcome(chain=(), setups=(start.setup,), power_changes=(), short_stops=0.0)
+        }
+        self._metered: dict[tuple[str, int], float] = {}
+        self._reaches: dict[tuple[str, int], Callable[[Setup], bool]] = {}
         self._sending = {one.name: one for one in start.scenes[0].emitters}
         self._still = _plays_no_part(start)
+        self._steady: dict[frozenset[str], tuple[tuple[SteadyLight, ...], ...]] = {}
+        self._worst = 0
 
     def outcome(self, chain: Chain) -> Outcome | None:
         """Return the setup after some moves; None where one of them cannot be."""
-        setups, changes, short = [self.start.setup], [], 0.0
-        for move, steps in chain:
-            before = setups[-1]
-            try:
-                after = move.after(before, steps)
-            except SetupError:
-                return None
-            if not within_reach(move, before=before, after=after):
-                return None
-            change, lacking = 0.0, 0.0
-            if move.what == "light":
-                after, change, lacking = self._with_power(move.name, before, after)
-            setups.append(after)
-            changes.append(change)
-            short = max(short, lacking)
+        if chain not in self._outcomes:
+            before = self.outcome(chain[:-1])
+            self._outcomes[chain] = None if before is None else self._after(before, *chain[-1])
+        return self._outcomes[chain]
+
+    def _after(self, so_far: Outcome, move: SingleMove, steps: int) -> Outcome | None:
+        """Return the setup after one move more; None where it cannot be."""
+        before = so_far.setup
+        try:
+            after = move.after(before, steps)
+        except SetupError:
+            return None
+        if not self._within_reach(move, before, after):
+            return None
+        change, lacking = 0.0, 0.0
+        if move.what == "light":
+            after, change, lacking = self._with_power(move.name, before, after)
         return Outcome(
-            chain=chain, setups=tuple(setups), power_changes=tuple(changes), short_stops=short
+            chain=(*so_far.chain, (move, steps)),
+            setups=(*so_far.setups, after),
+            power_changes=(*so_far.power_changes, change),
+            short_stops=max(so_far.short_stops, lacking),
         )
+
+    def _within_reach(self, move: SingleMove, before: Setup, after: Setup) -> bool:
+        if move.what != "light":
+            return within_reach(move, before=before, after=after)
+        key = move.name, id(before)
+        if key not in self._reaches:
+            self._reaches[key] = light_reach(move.name, before)
+        return self._reaches[key](after)
 
     def trial(self, chain: Chain) -> Trial | None:
         """Return what the lenses show after some moves; None where one cannot be."""
@@ -102,8 +132,25 @@ class Trials:
 
     def _looked_at(self, outcome: Outcome) -> Trial:
         sending = self._moved_lights(outcome)
-        lenses = lenses_only(outcome.setup, like=self.start, sending=sending)
-        return Trial(outcome=outcome, lenses=lenses)
+        steady = () if sending is None else self._steady_beside(sending)
+        people = unclear_first(
+            outcome.setup, like=self.start, sending=sending, first=self._worst, steady=steady
+        )
+        self._worst = max(people, key=lambda one: people[one].excess)
+        worst = people[self._worst]
+        return Trial(
+            outcome=outcome, excess=worst.excess, spoilt_by=worst.spoilt_by if worst.lenses else ""
+        )
+
+    def _steady_beside(self, sending: tuple[Emitter, ...]) -> tuple[tuple[SteadyLight, ...], ...]:
+        """Return the light on everybody's face of what has not moved, without what has."""
+        still = tuple(one for one in sending if self._sending[one.name] is one)
+        names = frozenset(one.name for one in still)
+        if names not in self._steady:
+            self._steady[names] = tuple(
+                steady_light(replace(scene, emitters=still)) for scene in self.start.scenes
+            )
+        return self._steady[names]
 
     def _moved_lights(self, outcome: Outcome) -> tuple[Emitter, ...] | None:
         """Return what sends light where only lights that shine straight ahead have moved.
@@ -140,7 +187,7 @@ class Trials:
             then lacks. [stops]
         """
         old, new = (_named(name, some) for some in (before, after))
-        was, now = self._metered_alone(old, before), self._metered_alone(new, after)
+        was, now = self._metered_before(old, before), self._metered_alone(new, after)
         if was <= 0.0 or now <= 0.0 or not new.on:
             return after, 0.0, 0.0
         wanted = new.power_stops + log2(was / now)
@@ -152,6 +199,13 @@ class Trials:
         turned = changed(new, {"power_stops": dialled})
         return with_light(after, turned), dialled - old.power_stops, wanted - dialled
 
+    def _metered_before(self, light: Light, setup: Setup) -> float:
+        """Return the same for a setup that is kept: many moves are tried from it."""
+        key = light.name, id(setup)
+        if key not in self._metered:
+            self._metered[key] = self._metered_alone(light, setup)
+        return self._metered[key]
+
     def _metered_alone(self, light: Light, setup: Setup) -> float:
         if _straight(light) and _straight(_named(light.name, self.start.setup)):
             return _received((self._sent_straight(light, setup),), setup)
@@ -161,6 +215,14 @@ class Trials:
         """Return how far the worst lens is from clear after some moves; inf for impossible."""
         trial = self.trial(chain)
         return float("inf") if trial is None else trial.excess
+
+    def blamed(self, chain: Chain) -> int | None:
+        """Return which move of some is of a light that spoils a lens by itself, if one is."""
+        trial = self.trial(chain)
+        names = [move.name for move, _ in chain]
+        return (
+            names.index(trial.spoilt_by) if trial is not None and trial.spoilt_by in names else None
+        )
 
 
 def smallest_chain(
@@ -196,21 +258,46 @@ def smallest_chain(
     return None
 
 
-def smallest_pair(excess: Callable[[Chain], float], chain: Chain, *, slope: float) -> Chain | None:
-    """Return a pair of moves of which neither can be a step smaller; see `smallest_chain`."""
-    found: Chain | None = chain
-    settled = 0
+def smallest_pair(
+    excess: Callable[[Chain], float],
+    chain: Chain,
+    *,
+    slope: float,
+    blamed: Callable[[Chain], int | None] | None = None,
+) -> Chain | None:
+    """Return a pair of moves of which neither can be a step smaller; see `smallest_chain`.
+
+    Parameters
+    ----------
+    excess, chain, slope
+        As there.
+    blamed : function of a chain, optional
+        Which of the moves is of a light that spoils a lens by itself; the steps of that are
+        looked for first.
+    """
+    ahead = None if blamed is None or excess(chain) < 1.0 else blamed(chain)
+    ahead = 1 if ahead is None else ahead
+    found, settled, stuck, farther = chain, 0, 0, False
     for turn in range(MOST_TURNS):
-        if found is None or settled == len(chain):
-            return found
-        at = (turn + 1) % len(chain)
+        at = (turn + ahead) % len(chain)
         move, steps = found[at]
         less = (*found[:at], (move, steps - 1), *found[at + 1 :])
         if excess(found) < 1.0 and (steps == 1 or excess(less) >= 1.0):
             settled += 1
-            continue
-        found, settled = smallest_chain(excess, found, at=at, slope=slope), 1
-    return found if settled == len(chain) else None
+        else:
+            shorter = smallest_chain(excess, found, at=at, slope=slope)
+            if shorter is None:
+                stuck += 1  # it may be the other that still shows
+            else:
+                found, settled, stuck = shorter, 1, 0
+        if settled == len(chain):
+            return found
+        if stuck == len(chain):
+            if farther:
+                return None
+            farther, stuck, settled = True, 0, 0  # each alone does not do: both a little more
+            found = tuple((way, min(ceil(FARTHER * many), way.most)) for way, many in found)
+    return None
 
 
 class _Bracket:
@@ -222,6 +309,7 @@ class _Bracket:
         self.steps = min(max(near, 1), most)
         self.given_up = False
         self._last: tuple[int, float] | None = None
+        self._flat = 0
 
     clear: int | None
 
@@ -232,10 +320,19 @@ class _Bracket:
 
     def saw(self, excess: float) -> None:
         """Take in the excess at `steps`, and choose where to look next."""
+        if isinf(excess) and self.clear is None and self.failing < self.steps - 1:
+            self.most = self.steps - 1  # beyond reach: what is nearer may do
+            self.steps = (self.failing + self.steps) // 2
+            return
         if excess >= 1.0 and self.clear is None and (isinf(excess) or self.steps >= self.most):
             self.given_up = True
             return
         now = (self.steps, _log(min(excess, 100.0)))
+        alike = self._last is not None and abs(now[1] - self._last[1]) < FLAT
+        self._flat = self._flat + 1 if alike and excess >= 1.0 else 0
+        if self._flat == FLAT_LOOKS - 1 and self.clear is None:
+            self.given_up = True
+            return
         if self._last is not None and not isinf(excess):
             self.slope = _secant(self._last, now) or self.slope
         self._last = now

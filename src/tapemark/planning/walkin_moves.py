@@ -14,6 +14,7 @@ import numpy as np
 from tapemark.analysis import emitters
 from tapemark.planning.judge import Judged, judge
 from tapemark.planning.lens_judge import lenses_only
+from tapemark.planning.move_pairs import effort
 from tapemark.planning.move_words import move_text
 from tapemark.planning.share_interval import Gain, Share, gain_of_sample, share_of_mask
 from tapemark.planning.single_moves import SingleMove, camera_moves, light_moves
@@ -39,6 +40,8 @@ CAMERA_UP_M = (0.10, 0.20)
 MOST_LIGHTS = 2  # those that show most are moved
 LIVE_LOSS = 0.02  # so much of the catchlights a change may cost [-]
 MOST_SHOWN = 3
+#: Gains that differ by less count as equal where chance may have made the difference [-].
+EQUAL_GAIN = 0.03
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -59,6 +62,8 @@ class WalkInMove:
         Clear, nothing over an eye, catchlights in both eyes: of the wearers it was tried on.
     power_change_stops : float
         By how much a moved light is turned up. [stops]
+    effort : float
+        How much it disturbs the set, as for moves. [points]
     setup : Setup
         The setup after it.
     """
@@ -72,6 +77,7 @@ class WalkInMove:
     free_after: Share
     live_after: Share
     power_change_stops: float
+    effort: float
     setup: Setup
 
 
@@ -214,6 +220,7 @@ def _tried_again(setup: Setup, sample: _Sample, tried: _Tried) -> WalkInMove:
         free_after=share_of_mask(after.verdict < VEILED),
         live_after=share_of_mask(after.live),
         power_change_stops=round(sum(outcome.power_changes), 2),
+        effort=effort(move, tried.steps, setup),
         setup=outcome.setup,
     )
 
@@ -232,7 +239,10 @@ def _stool_set_for_each(setup: Setup, sample: _Sample) -> Share | None:
 
 
 def _gaining(found: list[WalkInMove], *, live_before: float) -> list[WalkInMove]:
-    """Return the moves that surely gain and keep the catchlights, most gained first."""
+    """Return the moves that surely gain and keep the catchlights, most gained first.
+
+    Among those that gain alike, those that disturb the set least come first.
+    """
     gaining = [
         one
         for one in found
@@ -240,7 +250,29 @@ def _gaining(found: list[WalkInMove], *, live_before: float) -> list[WalkInMove]
         and one.gain.gain + one.free_gain.gain > 0
         and one.live_after.share >= live_before - LIVE_LOSS
     ]
-    return sorted(gaining, key=lambda one: -(one.gain.gain + one.free_gain.gain))
+    return gentlest_of_equal(gaining)
+
+
+def gentlest_of_equal(moves: list[WalkInMove]) -> list[WalkInMove]:
+    """Return moves, most gained first; of gains that chance alone may part, the gentlest first."""
+    left = sorted(moves, key=lambda one: -_both(one))
+    ranked: list[WalkInMove] = []
+    while left:
+        best = left[0]
+        alike = [one for one in left if _gains_alike(one, best)]
+        ranked += sorted(alike, key=lambda one: one.effort)
+        left = [one for one in left if one not in alike]
+    return ranked
+
+
+def _both(one: WalkInMove) -> float:
+    return (one.gain.gain + one.free_gain.gain) / 2
+
+
+def _gains_alike(one: WalkInMove, best: WalkInMove) -> bool:
+    """Return whether a gain is hardly less than another, and within its interval."""
+    within = one.gain.gain >= best.gain.low and one.free_gain.gain >= best.free_gain.low
+    return one is best or (within and _both(best) - _both(one) < EQUAL_GAIN)
 
 
 def _no_new_trouble(

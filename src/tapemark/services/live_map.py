@@ -21,7 +21,8 @@ def map_layers(setup: Setup, light_name: str) -> Plain:
     svg, side_svg = set_map_layers(found)
     words = [move_text(found), f"Now {state_text(found.now)}"]
     if found.best is not None and found.best != found.now:
-        words.append(f"Best open place: {place_text(found.best, setup)}")
+        lead = "Least bad place" if found.least_bad else "Best open place"
+        words.append(f"{lead}: {place_text(found.best, setup)}")
     if report.still_shown:
         words.append(f"The lenses would still show {' and '.join(report.still_shown)}")
     return {

@@ -1,5 +1,8 @@
 """The drawings of a checked setup, as files."""
 
+from collections.abc import Iterator
+from concurrent.futures import Future, ThreadPoolExecutor
+
 from tapemark.analysis import aperture_text, face_zones, falloff
 from tapemark.services.check import CheckReport, PersonReport, outlines_of
 
@@ -23,13 +26,31 @@ def picture_files(report: CheckReport, *, stem: str) -> dict[str, str | bytes]:
     dict of str to str or bytes
         File names to SVG text or PNG bytes.
     """
+    parts = picture_files_in_turn(report, stem=stem)
+    return {name: content for files in parts for name, content in files.items()}
+
+
+def picture_files_in_turn(report: CheckReport, *, stem: str) -> Iterator[dict[str, str | bytes]]:
+    """Yield the drawings of a checked setup as they are done, each as SVG and PNG.
+
+    While one is made a picture of, the next is drawn. Parameters are those of `picture_files`.
+    """
     from tapemark.drawing import svg_to_png  # drawing loads what only drawing needs
 
-    files: dict[str, str | bytes] = {}
-    for view, svg in drawings(report).items():
-        files[f"{stem}-{view}.svg"] = svg
-        files[f"{stem}-{view}.png"] = svg_to_png(svg, width_px=PNG_WIDTH_PX)
-    return files
+    with ThreadPoolExecutor(1) as aside:
+        waiting: list[tuple[str, str, Future[bytes]]] = []
+        for kind in KINDS:
+            done, waiting = waiting, []
+            for view, svg in drawings_of_kind(report, kind).items():
+                png = aside.submit(svg_to_png, svg, width_px=PNG_WIDTH_PX)
+                waiting.append((f"{stem}-{view}", svg, png))
+            yield from map(_both_files, done)
+        yield from map(_both_files, waiting)
+
+
+def _both_files(drawn: "tuple[str, str, Future[bytes]]") -> dict[str, str | bytes]:
+    name, svg, png = drawn
+    return {f"{name}.svg": svg, f"{name}.png": png.result()}
 
 
 def drawings(report: CheckReport) -> dict[str, str]:

@@ -1,5 +1,6 @@
 """Plan whole setups from a brief: read it, search, and hand back what can be rigged from."""
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 from tapemark.planning import (
@@ -19,10 +20,10 @@ from tapemark.planning import (
     relaxations,
 )
 from tapemark.services.check import check_setup
-from tapemark.services.pictures import picture_files
+from tapemark.services.pictures import picture_files_in_turn
 from tapemark.services.plain import Plain, as_plain, rounded
 from tapemark.services.sheet import sheet_bytes
-from tapemark.studio import Brief, changed, setup_to_mapping, setup_to_toml
+from tapemark.studio import Brief, Setup, changed, setup_to_mapping, setup_to_toml
 from tapemark.units import format_length
 
 SHORTER = 2700.0  # what the search may cost where walk-ins are looked at as well
@@ -153,8 +154,27 @@ def plan_brief(
     )
 
 
-def plan_files(report: PlanReport, *, stem: str, sheets: bool = False) -> dict[str, str | bytes]:
-    """Return the setups of a report and their drawings, as files.
+def plan_setups(report: PlanReport, *, stem: str) -> dict[str, Setup]:
+    """Return the setups of a report by the first part of their files' names.
+
+    Parameters
+    ----------
+    report : PlanReport
+        What was planned.
+    stem : str
+        First part of the file names.
+    """
+    plans = report.plans or tuple(one.plan for one in report.instead[:1])
+    return {
+        f"{stem}-{plan.letter.lower()}": changed(plan.setup, {"title": _title(report.brief, plan)})
+        for plan in plans
+    }
+
+
+def plan_files(
+    report: PlanReport, *, stem: str, sheets: bool = False, watch: Watch | None = None
+) -> Iterator[dict[str, str | bytes]]:
+    """Yield the setups of a report, then their drawings one after the other, as files.
 
     Parameters
     ----------
@@ -164,17 +184,22 @@ def plan_files(report: PlanReport, *, stem: str, sheets: bool = False) -> dict[s
         First part of the file names.
     sheets : bool
         Whether each also comes as a page to rig from.
+    watch : Watch, optional
+        Told what is drawn; once stopped, no further setup is drawn.
     """
-    files: dict[str, str | bytes] = {}
-    for plan in report.plans or [one.plan for one in report.instead[:1]]:
-        own = f"{stem}-{plan.letter.lower()}"
-        setup = changed(plan.setup, {"title": _title(report.brief, plan)})
-        files[f"{own}.toml"] = setup_to_toml(setup)
+    watch = Watch() if watch is None else watch
+    setups = plan_setups(report, stem=stem)
+    yield {f"{own}.toml": setup_to_toml(setup) for own, setup in setups.items()}
+    for own, setup in setups.items():
+        if watch.stopped:
+            return
+        watch.tell(f"Drawing {own}")
         checked = check_setup(setup)
-        files |= picture_files(checked, stem=own)
         if sheets:
-            files[f"{own}-sheet.pdf"] = sheet_bytes(checked)
-    return files
+            yield {f"{own}-sheet.pdf": sheet_bytes(checked)}
+        for number, files in enumerate(picture_files_in_turn(checked, stem=own), 1):
+            yield files
+            watch.tell(f"Drawing {own}, {number} drawings done")
 
 
 def plan_as_plain(report: PlanReport) -> Plain:

@@ -51,7 +51,9 @@ def order_sitters(
     studio = read_setup(setup)
     listed = read_sitters(sitters, sitting_s=sitting_s)
     plan = run_order(studio, listed.appointments, start_s=start_s, sitting_s=sitting_s, watch=watch)
-    return OrderReport(plan=plan, notes=(*listed.notes, *order_notes(plan, people=len(studio.people))))
+    return OrderReport(
+        plan=plan, notes=(*listed.notes, *order_notes(plan, people=len(studio.people)))
+    )
 
 
 def order_notes(plan: RunOrder, *, people: int) -> tuple[str, ...]:

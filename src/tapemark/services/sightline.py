@@ -70,6 +70,7 @@ def map_as_plain(report: MapReport) -> Plain:
         "people": list(found.people),
         "now": _place(found.now),
         "best": None if found.best is None else _place(found.best),
+        "least_bad": found.least_bad,
         "still_shown": list(report.still_shown),
         "open_heights": [as_plain(one) for one in report.heights],
         "heights": _sheet(found.heights),

@@ -191,7 +191,7 @@ class PanelGear(Data):
     name: Name = "white panel"
     width_m: Annotated[float, kinds.length(0.05, 6.0)]
     height_m: Annotated[float, kinds.length(0.05, 6.0)]
-    reflectance: Annotated[float, kinds.share(0.0, 1.0)] = 0.8
+    reflectance: Annotated[float, kinds.reflectance_or_color(0.0, 1.0)] = 0.8
     count: Annotated[int, kinds.count(1, _MOST_OF_A_KIND)] = 1
 
 
@@ -211,7 +211,7 @@ class BackgroundGear(Data):
     distance_m: Annotated[float, kinds.length(0.2, 30.0)] | None = None
     width_m: Annotated[float, kinds.length(0.3, 30.0)] = 2.7
     height_m: Annotated[float, kinds.length(0.3, 12.0)] = 2.4
-    reflectance: Annotated[float, kinds.share(0.0, 1.0)] = 0.2
+    reflectance: Annotated[float, kinds.reflectance_or_color(0.0, 1.0)] = 0.2
 
 
 class BriefCamera(Data):
@@ -334,7 +334,7 @@ class Brief(Data):
     face: Literal["any", "broad", "short"] = "any"
     background: Literal["any", "white", "as seen", "black"] = "any"
     aperture: Annotated[float, kinds.aperture(0.7, 128.0)] = 8.0
-    time_s: Annotated[float, kinds.seconds(1.0, 86_400.0)] | None = None
+    time_s: Annotated[float, kinds.duration(1.0, 86_400.0)] | None = None
     room: Room
     sitter: Sitter = Field(default_factory=Sitter)
     companions: tuple[Companion, ...] = _listed("companion")

@@ -14,6 +14,7 @@ __all__ = [
     "color_temperature",
     "count",
     "dioptres",
+    "duration",
     "efficacy",
     "energy",
     "illuminance",
@@ -24,6 +25,7 @@ __all__ = [
     "mired",
     "number",
     "power",
+    "reflectance_or_color",
     "seconds",
     "share",
     "shutter",
@@ -113,8 +115,13 @@ def color_temperature(low_k: float, high_k: float) -> Quantity:
 
 
 def share(low: float, high: float) -> Quantity:
-    """Return the annotation of a reflectance or another share. [-]"""
+    """Return the annotation of a share. [-]"""
     return Quantity(kind=spelling.SHARE, low=low, high=high)
+
+
+def reflectance_or_color(low: float, high: float) -> Quantity:
+    """Return the annotation of the share that a surface throws back; a colour will do. [-]"""
+    return Quantity(kind=spelling.REFLECTANCE, low=low, high=high)
 
 
 def number(low: float, high: float) -> Quantity:
@@ -158,8 +165,13 @@ def stops(low_stops: float, high_stops: float) -> Quantity:
 
 
 def seconds(low_s: float, high_s: float) -> Quantity:
-    """Return the annotation of a time. [s]"""
+    """Return the annotation of a time of seconds. [s]"""
     return Quantity(kind=spelling.SECONDS, low=low_s, high=high_s)
+
+
+def duration(low_s: float, high_s: float) -> Quantity:
+    """Return the annotation of a time of minutes. [s]"""
+    return Quantity(kind=spelling.DURATION, low=low_s, high=high_s)
 
 
 def illuminance(low_lx: float, high_lx: float) -> Quantity:

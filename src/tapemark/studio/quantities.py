@@ -102,11 +102,24 @@ class Quantity:
         low, high = (self.kind.show(end, system) for end in (self.low, self.high))
         return f"{self.kind.noun} from {low} to {high}"
 
+    @property
+    def examples(self) -> tuple[str, ...]:
+        """Return good values as typed, of whole numbers those within the range."""
+        if not self.kind.whole or self.low <= self.kind.parse(self.kind.examples[0]) <= self.high:
+            return self.kind.examples
+        return (f"{self.low:.0f}",)
+
     def example(self, system: UnitSystem) -> str:
         """Return a good value as it is typed."""
-        wanted = self.kind.examples
+        wanted = self.examples
         quoted = [text if self.kind.bare else f'"{text}"' for text in wanted[:2]]
         return " or ".join(reversed(quoted) if system == "us" else quoted)
+
+    def _whole_example(self, given: float) -> str:
+        """Return a whole number to write: the usual one, or the nearest where that is too much."""
+        if self.examples == self.kind.examples:
+            return self.examples[0]
+        return f"{min(max(given, self.low), self.high):.0f}"
 
     def unit_advice(self, value: float, system: UnitSystem) -> str:
         """Return what to write instead of a bare number."""
@@ -148,8 +161,10 @@ class Quantity:
             number = float(value)
         except OverflowError:
             number = math.inf
-        if not math.isfinite(number) or (self.kind.whole and number != int(number)):
+        if not math.isfinite(number):
             raise self._refuse(system, advice=f"write {self.example(system)}")
+        if self.kind.whole and number != int(number):
+            raise self._refuse(system, advice=f"write {self._whole_example(number)}")
         return number
 
     def _refuse(self, system: UnitSystem, *, advice: str) -> PydanticCustomError:
@@ -175,13 +190,13 @@ class Quantity:
             "type": "string",
             "description": f"{self.allowed('metric')}.",
             "pattern": self.kind.pattern,
-            "examples": list(self.kind.examples),
+            "examples": list(self.examples),
         }
         if not self.kind.bare:
             return text
         number: JsonSchemaValue = {"type": "integer" if self.kind.whole else "number"}
         number |= {"minimum": self.low, "maximum": self.high}
-        examples = [self.kind.parse(example) for example in self.kind.examples]
+        examples = [self.kind.parse(example) for example in self.examples]
         number |= {"description": text["description"], "examples": examples}
         return number if self.kind.whole else {"anyOf": [number, text]}
 

@@ -7,7 +7,7 @@ from typing import Annotated, Any
 from pydantic import Field
 
 from tapemark.studio.base import Data
-from tapemark.studio.kinds import color_temperature, illuminance, length, share
+from tapemark.studio.kinds import color_temperature, illuminance, length, reflectance_or_color
 
 __all__ = ["Room"]
 
@@ -60,9 +60,9 @@ class Room(Data):
     camera_left_m: Annotated[float, length(0.1, 60.0, usual=(0.5, 10.0))] = Field(
         default_factory=_default_left
     )
-    ceiling_reflectance: Annotated[float, share(0.0, 1.0)] = 0.8
-    wall_reflectance: Annotated[float, share(0.0, 1.0)] = 0.5
-    floor_reflectance: Annotated[float, share(0.0, 1.0)] = 0.2
+    ceiling_reflectance: Annotated[float, reflectance_or_color(0.0, 1.0)] = 0.8
+    wall_reflectance: Annotated[float, reflectance_or_color(0.0, 1.0)] = 0.5
+    floor_reflectance: Annotated[float, reflectance_or_color(0.0, 1.0)] = 0.2
     ambient_lx: Annotated[float, illuminance(0.0, 200_000.0)] = 0.0
     ambient_color_k: Annotated[float, color_temperature(1500.0, 30_000.0)] = 3000.0
 

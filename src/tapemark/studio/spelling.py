@@ -18,6 +18,7 @@ __all__ = [
     "COLORS",
     "COUNT",
     "DIOPTRES",
+    "DURATION",
     "EFFICACY",
     "ENERGY",
     "ILLUMINANCE",
@@ -28,6 +29,7 @@ __all__ = [
     "MIRED",
     "NUMBER",
     "POWER",
+    "REFLECTANCE",
     "SECONDS",
     "SHARE",
     "SHUTTER",
@@ -270,6 +272,15 @@ STOPS = Kind(
     pattern=rf"^\s*{_NUMBER}\s*stops?\s*$",
     spellings=("{} stops",),
 )
+DURATION = Kind(
+    noun="a time",
+    parse=units.parse_duration_s,
+    write=_alike(units.write_seconds_s),
+    show=lambda value, _system: f"{value / 60:g} min" if value >= 60 else f"{value:g} s",
+    examples=("30 min",),
+    pattern=rf"^\s*{_NUMBER}\s*(s|sec|seconds?|min)\s*$",
+    spellings=("{} min", "{} s"),
+)
 SECONDS = Kind(
     noun="a time",
     parse=units.parse_seconds_s,
@@ -289,6 +300,15 @@ ILLUMINANCE = Kind(
     spellings=("{} lx",),
 )
 SHARE = Kind(
+    noun="a share or a percentage",
+    parse=units.parse_fraction,
+    write=lambda value, _system: value,
+    show=_alike(number_text),
+    examples=("0.8", "80 %"),
+    pattern=r"^\s*[0-9.]+\s*%?\s*$",
+    bare=True,
+)
+REFLECTANCE = Kind(
     noun=f"a share, a percentage or a colour ({', '.join(COLORS)})",
     parse=_share_or_color,
     write=lambda value, _system: value,

@@ -9,7 +9,7 @@ from pydantic import model_validator
 from tapemark.errors import Problem
 from tapemark.studio.aims import Aim
 from tapemark.studio.base import Data, Name, refuse
-from tapemark.studio.kinds import along, color_temperature, length, luminance, share
+from tapemark.studio.kinds import along, color_temperature, length, luminance, reflectance_or_color
 from tapemark.studio.place import Place
 from tapemark.units import as_typed
 
@@ -40,7 +40,7 @@ class Panel(Data):
     height_m: Annotated[float, length(0.05, 6.0)]
     place: Place
     aim: Aim = "face"
-    reflectance: Annotated[float, share(0.0, 1.0)] = 0.8
+    reflectance: Annotated[float, reflectance_or_color(0.0, 1.0)] = 0.8
 
 
 class Window(Data):
@@ -149,5 +149,5 @@ class Backdrop(Data):
     distance_m: Annotated[float, length(0.1, 30.0)]
     width_m: Annotated[float, length(0.3, 30.0)] = 2.7
     height_m: Annotated[float, length(0.3, 12.0)] = 2.4
-    reflectance: Annotated[float, share(0.0, 1.0)] = 0.2
+    reflectance: Annotated[float, reflectance_or_color(0.0, 1.0)] = 0.2
     look: Literal["white", "as seen", "black"] | None = None

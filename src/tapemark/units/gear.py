@@ -12,6 +12,7 @@ __all__ = [
     "KILOGRAM_PER_POUND",
     "format_mass",
     "parse_amperes_a",
+    "parse_duration_s",
     "parse_illuminance_lx",
     "parse_mass_kg",
     "parse_mired",
@@ -94,6 +95,11 @@ def parse_stops(text: str) -> float:
 def parse_seconds_s(text: str) -> float:
     """Return a time. [s]"""
     return _read(text, units=_SECONDS, noun="a time", example="2 s")
+
+
+def parse_duration_s(text: str) -> float:
+    """Return a time that is planned with, of minutes. [s]"""
+    return _read(text, units=_SECONDS, noun="a time", example="30 min")
 
 
 def parse_illuminance_lx(text: str) -> float:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from fractions import Fraction
+from math import ceil, floor
 from typing import Literal
 
 from tapemark.errors import UnitError
@@ -19,9 +20,13 @@ from tapemark.units.text import (
 __all__ = [
     "FOOT",
     "INCH",
+    "MARK_STEP_M",
     "MM",
     "UnitSystem",
+    "fine_m",
     "format_length",
+    "format_mark",
+    "marked_m",
     "parse_length_m",
     "parse_length_mm",
     "write_length_m",
@@ -33,6 +38,8 @@ UnitSystem = Literal["metric", "us"]
 MM = 1e-3  # metres in a millimetre, exact by definition
 INCH = 0.0254  # metres in an inch, exact by definition (international inch)
 FOOT = 0.3048  # metres in a foot, exact by definition (12 inches)
+#: To what places are told by which something is set: what a tape measure is read to. [m]
+MARK_STEP_M: dict[UnitSystem, float] = {"metric": 0.01, "us": INCH / 4}
 
 _INCH = Fraction(254, 10_000)
 _UNITS_M = {
@@ -120,6 +127,59 @@ def format_length(length_m: float, *, system: UnitSystem) -> str:
     if not feet:
         return f"{sign}{rest} in"
     return f"{sign}{feet} ft {rest} in" if rest else f"{sign}{feet} ft"
+
+
+def format_mark(length_m: float, *, system: UnitSystem) -> str:
+    """Return a length by which something is set: centimetres or quarters of an inch.
+
+    Examples
+    --------
+    >>> format_mark(1.86055, system="us")
+    '6 ft 1 1/4 in'
+    >>> format_mark(1.4, system="metric")
+    '1.40 m'
+    """
+    if system == "metric":
+        return format_length(length_m, system=system)
+    whole, quarters = divmod(round(4 * abs(length_m) / INCH), 4)
+    sign = "-" if length_m < 0 and (whole or quarters) else ""
+    feet, rest = divmod(whole, 12)
+    part = {0: "", 1: "1/4", 2: "1/2", 3: "3/4"}[quarters]
+    inches = " ".join(one for one in (str(rest) if rest else "", part) if one)
+    if not feet:
+        return f"{sign}{inches or 0} in"
+    return f"{sign}{feet} ft {inches} in" if inches else f"{sign}{feet} ft"
+
+
+def marked_m(
+    length_m: float, *, system: UnitSystem, way: Literal["near", "up", "down"] = "near"
+) -> float:
+    """Return the length that `format_mark` tells: the nearest one, or the next up or down. [m]
+
+    Examples
+    --------
+    >>> marked_m(1.8543, system="us", way="up")
+    1.86055
+    """
+    step = MARK_STEP_M[system]
+    if way == "near":
+        steps = round(length_m / step)
+    else:
+        steps = ceil(length_m / step - 1e-6) if way == "up" else floor(length_m / step + 1e-6)
+    return round(steps * step, 5)
+
+
+def fine_m(length_m: float, *, system: UnitSystem) -> float:
+    """Return a length to a tenth of a millimetre or a hundredth of an inch, fit for a file. [m]
+
+    Examples
+    --------
+    >>> fine_m(1.234567, system="metric"), fine_m(1.234567, system="us")
+    (1.2346, 1.234694)
+    """
+    if system == "metric":
+        return round(length_m, 4)
+    return round(round(length_m / INCH, 2) * INCH, 6)
 
 
 def write_length_m(length_m: float, *, system: UnitSystem) -> str:

@@ -1,0 +1,228 @@
+"""Where both lenses are in the strip around the eyes: a pair of superellipses along the rims.
+
+        gap
+    .-------. .-------.
+    |   o   |=|   o   |      each |x/a|^p + |y/b|^p = 1, level with one another
+    '-------' '-------'
+
+Both lenses are looked for at once: what is brighter or darker on one side only, such as a
+reflection, a brow or a shadow, does not fit the other.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import NamedTuple
+
+import numpy as np
+
+from tapemark.geometry import FloatArray
+from tapemark.photo.rim_edges import RimEdges, bridge_line, edge_along, line_at, rim_edges
+from tapemark.photo.strip import COLUMNS, ROWS, EyeStrip, to_pixels
+
+TRIALS, KEPT, AROUND, ROUNDS = 700, 9, 12, 7
+RIM_MM = 1.2  # half of a usual rim: its line runs so far outside the lens
+ODD = 0.1  # how much it counts against a pair that lenses are seldom so
+SEED = 7
+_SHIFT = 4  # fractions of a pixel when an outline is filled
+_QUARTER = 11  # places on a quarter of an outline
+
+#: Parameters of a trial: middle across, middle down, gap between lenses, width, height, exponent,
+#: how much wider the left lens is seen than the right one, and how far the pair is tipped.
+#: [mm, mm, mm, mm, mm, -, -, rad]
+_LOW = np.array([-6.0, -7.0, 8.0, 38.0, 24.0, 1.9, -0.25, -0.12])
+_HIGH = np.array([6.0, 11.0, 30.0, 64.0, 54.0, 7.0, 0.25, 0.12])
+_MEAN = np.array([0.0, 3.0, 18.0, 50.0, 36.0, 3.4, 0.0, 0.0])
+_SPREAD = np.array([2.0, 3.0, 3.5, 4.5, 5.0, 1.2, 0.08, 0.03])
+_SHAPE = slice(2, 6)
+_SHAPE_SPREAD = np.array([1.2, 1.5, 1.5, 0.4])
+
+
+class Outline(NamedTuple):
+    """A lens in the strip: centre, half width, half height [mm], exponent and tip [rad]."""
+
+    across: float
+    down: float
+    half_width: float
+    half_height: float
+    exponent: float
+    tip: float = 0.0
+
+    def points(self, *, count: int = 4 * _QUARTER) -> FloatArray:
+        """Return points along it, (count, 2). [mm]"""
+        return np.asarray(_curves(np.array(self)[None], quarter=count // 4)[0])
+
+    def within(self, *, inset_mm: float = 0.0) -> np.ndarray:
+        """Return which pixels of the strip are in it, moved in by some millimetres."""
+        import cv2
+
+        wide, tall = self.half_width - inset_mm, self.half_height - inset_mm
+        mask = np.zeros((ROWS, COLUMNS), dtype=np.uint8)
+        if min(wide, tall) > 0.0:
+            inner = self._replace(half_width=wide, half_height=tall)
+            fine = to_pixels(inner.points(count=96)) * 2**_SHIFT
+            cv2.fillPoly(mask, [np.round(fine).astype(np.int32)], 1, shift=_SHIFT)
+        return mask > 0
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class LensShape:
+    """Lenses of a pair of glasses as seen from the front, for pupils 63 mm apart.
+
+    Attributes
+    ----------
+    gap_mm, width_mm, height_mm : float
+        Between the lenses, and of each. [mm]
+    exponent : float
+        2 for an ellipse, more for a rectangle. [-]
+    """
+
+    gap_mm: float
+    width_mm: float
+    height_mm: float
+    exponent: float
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class LensesFound:
+    """Both lenses of a pair of glasses.
+
+    Attributes
+    ----------
+    right, left : Outline
+        The sitter's own right and left lens.
+    support : float
+        How much of the outlines runs along edges and lines, 0 to 1.
+    rims : float
+        How much of a thin line runs around the lower half, where bare skin has none, 0 to 1.
+    bridge : float
+        How much of a thin line crosses the bridge of the nose, 0 to 1.
+    """
+
+    right: Outline
+    left: Outline
+    support: float
+    rims: float
+    bridge: float
+
+    @property
+    def confidence(self) -> float:
+        """That these are glasses, 0 to 1."""
+        return float(np.clip(1.3 * self.rims + 1.5 * self.bridge - 0.45, 0.0, 1.0))
+
+    @property
+    def shape(self) -> LensShape:
+        """What stays the same from frame to frame."""
+        one, two = self.right, self.left
+        gap = abs(two.across - one.across) - one.half_width - two.half_width
+        return LensShape(
+            gap_mm=gap,
+            width_mm=one.half_width + two.half_width,
+            height_mm=one.half_height + two.half_height,
+            exponent=one.exponent,
+        )
+
+
+def find_lenses(strip: EyeStrip, *, known: LensShape | None = None) -> LensesFound:
+    """Return the likeliest pair of lenses in a strip, whether or not there are glasses.
+
+    Parameters
+    ----------
+    strip : EyeStrip
+        Around the eyes.
+    known : LensShape, optional
+        Of this sitter, from an earlier frame.
+    """
+    edges, random = rim_edges(strip), np.random.default_rng(SEED)
+    mean, spread = _MEAN.copy(), _SPREAD.copy()
+    if known is not None:
+        mean[_SHAPE] = (known.gap_mm, known.width_mm, known.height_mm, known.exponent)
+        spread[_SHAPE] = _SHAPE_SPREAD
+
+    def scores(trials: FloatArray) -> FloatArray:
+        odd = (((trials - mean) / (3.0 * spread)) ** 2).sum(axis=-1)
+        return np.asarray(_support(edges, trials) - ODD * odd)
+
+    pool = np.clip(mean + random.normal(size=(TRIALS, len(mean))) * spread, _LOW, _HIGH)
+    best = pool[np.argsort(scores(pool))[-KEPT:]]
+    for number in range(ROUNDS):
+        around = np.repeat(best, AROUND, axis=0)
+        around = around + random.normal(size=around.shape) * spread * 0.6 * 0.62**number
+        pool = np.concatenate([best, np.clip(around, _LOW, _HIGH)])
+        best = pool[np.argsort(scores(pool))[-KEPT:]]
+    return _described(edges, best[-1])
+
+
+def lenses_from(outlines: tuple[Outline, Outline], strip: EyeStrip) -> LensesFound:
+    """Return lenses that somebody outlined."""
+    middle = (outlines[0].down + outlines[1].down) / 2
+    bridge = bridge_line(rim_edges(strip), down_mm=middle)
+    return LensesFound(right=outlines[0], left=outlines[1], support=1.0, rims=1.0, bridge=bridge)
+
+
+def _pair(trials: FloatArray) -> FloatArray:
+    """Return outlines (n, 2, 6) of trials (n, 8)."""
+    middle, down, gap, width, height, exponent, uneven, tip = np.moveaxis(trials, -1, 0)
+    sign = np.array([-1.0, 1.0])
+    wide = width[:, None] * (1.0 + sign * uneven[:, None])
+    out = sign * (gap[:, None] + wide) / 2
+    same = np.ones(2)
+    return np.stack(
+        [
+            middle[:, None] + out * np.cos(tip)[:, None],
+            down[:, None] + out * np.sin(tip)[:, None],
+            wide / 2,
+            height[:, None] / 2 * same,
+            exponent[:, None] * same,
+            tip[:, None] * same,
+        ],
+        axis=-1,
+    )
+
+
+def _curves(outlines: FloatArray, *, quarter: int) -> FloatArray:
+    """Return points (..., 4 quarter, 2) along outlines (..., 6), clockwise from the right. [mm]"""
+    angle = (np.arange(quarter) + 0.5) * (np.pi / 2 / quarter)
+    power = 2.0 / outlines[..., 4, None]
+    x, y = np.cos(angle) ** power, np.sin(angle) ** power
+    x = np.concatenate([x, -x[..., ::-1], -x, x[..., ::-1]], axis=-1) * outlines[..., 2, None]
+    y = np.concatenate([y, y[..., ::-1], -y, -y[..., ::-1]], axis=-1) * outlines[..., 3, None]
+    cosine, sine = np.cos(outlines[..., 5, None]), np.sin(outlines[..., 5, None])
+    return np.stack(
+        [
+            cosine * x - sine * y + outlines[..., 0, None],
+            sine * x + cosine * y + outlines[..., 1, None],
+        ],
+        axis=-1,
+    )
+
+
+def _along(edges: RimEdges, outlines: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Return edge, line and weight along outlines (..., 6), each (..., points)."""
+    points = _curves(outlines, quarter=_QUARTER)
+    step = np.roll(points, -1, axis=-2) - np.roll(points, 1, axis=-2)
+    length = np.maximum(np.hypot(step[..., 0], step[..., 1]), 1e-6)
+    out = np.stack([step[..., 1], -step[..., 0]], axis=-1) / length[..., None]
+    weight = length / length.mean(axis=-1, keepdims=True)
+    return edge_along(edges, points, step), line_at(edges, points + RIM_MM * out), weight
+
+
+def _support(edges: RimEdges, trials: FloatArray) -> FloatArray:
+    edge, line, weight = _along(edges, _pair(trials))
+    each = ((0.6 * edge + 0.4 * line) * weight).mean(axis=-1)
+    return np.asarray(0.6 * each.mean(axis=-1) + 0.4 * each.min(axis=-1))
+
+
+def _described(edges: RimEdges, trial: FloatArray) -> LensesFound:
+    pair = _pair(trial[None])[0]
+    edge, line, weight = _along(edges, pair)
+    down = _curves(pair, quarter=_QUARTER)[..., 1]
+    lower = down > pair[:, 1, None] + 0.3 * pair[:, 3, None]
+    outlines = [Outline(*(float(value) for value in one)) for one in pair]
+    return LensesFound(
+        right=outlines[0],
+        left=outlines[1],
+        support=float(((0.6 * edge + 0.4 * line) * weight).mean()),
+        rims=float(line[lower].mean()),
+        bridge=bridge_line(edges, down_mm=float(trial[1])),
+    )

@@ -1,0 +1,166 @@
+"""The strip of a photo around the eyes of one person, level and at a fixed scale.
+
+    column 0 is camera-left; the sitter's own right eye is on that side
+
+         (-80, -42) ------------------- (80, -42)   mm
+              |      o             o       |
+         (-80, +48) ------------------- (80, +48)
+
+A distance between pupils of 63 mm is assumed for the scale: all millimetres here are of a sitter
+who has it [dodgson-2004].
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from tapemark.geometry import FloatArray
+from tapemark.photo.color import LUMINANCE, linear_light
+
+PUPILS_APART_MM = 63.0
+PX_PER_MM = 2.0
+HALF_WIDE_MM, ABOVE_MM, BELOW_MM = 80.0, 42.0, 48.0
+COLUMNS = round(2 * HALF_WIDE_MM * PX_PER_MM)
+_ORIGIN_MM = np.array([HALF_WIDE_MM, ABOVE_MM])
+ROWS = round((ABOVE_MM + BELOW_MM) * PX_PER_MM)
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class EyeStrip:
+    """A level strip around the eyes.
+
+    Attributes
+    ----------
+    pixels : (rows, columns, 3) array of bytes
+        sRGB.
+    light : (rows, columns, 3) array
+        The same in linear light. [-]
+    matrix : (2, 3) array
+        From strip pixels to pixels of the photo as it was read.
+    px_per_mm : float
+        Of the photo as it was read, at this face. [px/mm]
+    luminance : (rows, columns) array
+        1 for white. [-]
+    """
+
+    pixels: np.ndarray
+    light: FloatArray
+    matrix: FloatArray
+    px_per_mm: float
+    luminance: FloatArray
+
+    def in_photo(self, points_mm: FloatArray) -> FloatArray:
+        """Return where strip points (..., 2) [mm] are in the photo, (..., 2) [px]."""
+        at = to_pixels(points_mm)
+        return np.asarray(at @ self.matrix[:, :2].T + self.matrix[:, 2])
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class StripPart:
+    """A part of a strip, as wide and tall as what it is about.
+
+    Attributes
+    ----------
+    rows, columns : slice
+        Which rows and columns of the strip.
+    light, luminance : arrays
+        As in the strip. [-]
+    across, down : arrays
+        Of its columns (1, n) and rows (n, 1). [mm]
+    """
+
+    rows: slice
+    columns: slice
+    light: FloatArray
+    luminance: FloatArray
+    across: FloatArray
+    down: FloatArray
+
+    def back(self, values: np.ndarray) -> np.ndarray:
+        """Return values of this part on the whole strip, 0 elsewhere."""
+        whole = np.zeros((ROWS, COLUMNS), dtype=values.dtype)
+        whole[self.rows, self.columns] = values
+        return whole
+
+
+def part_around(strip: EyeStrip, mask: np.ndarray, *, margin_mm: float = 2.0) -> StripPart:
+    """Return the part of a strip around a mask (rows, columns); a corner where it is empty."""
+    room = round(margin_mm * PX_PER_MM)
+    bounds = []
+    for axis, most in ((1, ROWS), (0, COLUMNS)):
+        at = np.flatnonzero(mask.any(axis=axis))
+        low, high = (int(at[0]), int(at[-1]) + 1) if at.size else (0, 1)
+        bounds.append(slice(max(low - room, 0), min(high + room, most)))
+    rows, columns = bounds
+    across, down = lattice_mm()
+    return StripPart(
+        rows=rows,
+        columns=columns,
+        light=strip.light[rows, columns],
+        luminance=strip.luminance[rows, columns],
+        across=across[:, columns],
+        down=down[rows],
+    )
+
+
+def to_pixels(points_mm: FloatArray) -> FloatArray:
+    """Return strip millimetres (..., 2) as strip columns and rows."""
+    return np.asarray((points_mm + _ORIGIN_MM) * PX_PER_MM - 0.5)
+
+
+def to_mm(points: FloatArray) -> FloatArray:
+    """Return strip columns and rows (..., 2) as strip millimetres."""
+    return np.asarray((points + 0.5) / PX_PER_MM - _ORIGIN_MM)
+
+
+def lattice_mm() -> tuple[FloatArray, FloatArray]:
+    """Return across (1, columns) and down (rows, 1) of every strip pixel. [mm]"""
+    across: FloatArray = (np.arange(COLUMNS, dtype=np.float64) + 0.5) / PX_PER_MM - HALF_WIDE_MM
+    down: FloatArray = (np.arange(ROWS, dtype=np.float64) + 0.5) / PX_PER_MM - ABOVE_MM
+    return across[None, :], down[:, None]
+
+
+def eye_strip(
+    pixels: np.ndarray, *, right: tuple[float, float], left: tuple[float, float]
+) -> EyeStrip:
+    """Return the strip around two pupils.
+
+    Parameters
+    ----------
+    pixels : (rows, columns, 3) array of bytes
+        The photo.
+    right, left : tuples of two floats
+        Pupil centres of the sitter's own right and left eye. [px]
+    """
+    import cv2
+
+    span = np.array(left) - np.array(right)
+    per_mm = float(np.linalg.norm(span)) / PUPILS_APART_MM
+    unit = span / np.linalg.norm(span)
+    step = unit * per_mm / PX_PER_MM
+    drop = np.array([-step[1], step[0]])
+    middle = (np.array(left) + np.array(right)) / 2
+    corner = middle - step * (HALF_WIDE_MM * PX_PER_MM - 0.5) - drop * (ABOVE_MM * PX_PER_MM - 0.5)
+    matrix = np.column_stack([step, drop, corner])
+    source, own = pixels, matrix
+    times = int(per_mm / PX_PER_MM)
+    if times >= 2:  # means, so that fine texture does not alias
+        source = cv2.resize(
+            pixels,
+            (pixels.shape[1] // times, pixels.shape[0] // times),
+            interpolation=cv2.INTER_AREA,
+        )
+        half = np.array([[0.0, 0.0, 0.5], [0.0, 0.0, 0.5]])  # pixel centres, not corners
+        own = (matrix + half) / times - half
+    flags = cv2.WARP_INVERSE_MAP | cv2.INTER_LINEAR
+    cut = cv2.warpAffine(source, own, (COLUMNS, ROWS), flags=flags, borderMode=cv2.BORDER_REPLICATE)
+    light = linear_light(cut)
+    return EyeStrip(
+        pixels=cut,
+        light=light,
+        matrix=np.asarray(matrix),
+        px_per_mm=per_mm,
+        luminance=np.asarray(light @ LUMINANCE.astype(np.float32)),
+    )
