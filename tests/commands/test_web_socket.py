@@ -1,6 +1,7 @@
 """Stories of a set's window: what it says over its socket, and what it hears."""
 
 import json
+import logging
 import os
 import re
 import signal
@@ -417,6 +418,24 @@ def served(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[str, str,
     with ServedApp(app, listening) as running:
         live = f"{running.address.replace('http', 'ws')}/live/"
         yield running.address, live + set_id, app
+
+
+def test_a_text_that_is_no_text_ends_the_talk_and_is_told_in_one_line(served):
+    address, where, _ = served
+    told: list[logging.LogRecord] = []
+    listener = logging.Handler()
+    listener.emit = told.append  # type: ignore[method-assign]
+    log = logging.getLogger("uvicorn.error")
+    log.addHandler(listener)
+    try:
+        with connect(where, origin=address) as window:
+            window.send(b"\xff\xfe", text=True)
+            with pytest.raises(ConnectionClosed):
+                window.recv(timeout=WITHIN_S)
+    finally:
+        log.removeHandler(listener)
+    assert [one.getMessage() for one in told if "UTF-8" in one.getMessage()]
+    assert all(one.exc_info is None for one in told)
 
 
 def test_only_pages_of_the_app_reach_a_socket_over_a_real_port(served):

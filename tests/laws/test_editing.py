@@ -9,6 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tapemark.errors import EditError
+from tapemark.services.edit_kept import whole_body
 from tapemark.services.editing import apply_edits, edit_body, edits_in_words
 from tapemark.services.new_setups import blank_setup, demo_setups, setup_summary
 from tapemark.studio import setup_from_mapping, setup_from_toml, setup_to_mapping, setup_to_toml
@@ -190,6 +191,18 @@ def test_typed_text_stays_as_it_was_typed():
     assert edited.body["room"]["height"] == "270 cm"
     assert setup_from_mapping(edited.body) == edited.setup
     assert edited.setup == apply_edits(setup_from_mapping(body), edits)
+
+
+def test_a_whole_setup_taken_over_keeps_the_words_of_what_it_leaves():
+    before = edit_body(
+        setup_to_mapping(SETUPS["metric"]), [{"set": "light.key.power", "value": "1/8 + 0.5"}]
+    )
+    after = apply_edits(before.setup, [{"raise": "light.bounce", "z": 1.62}])
+    taken = whole_body(before.body, before.setup, setup_to_mapping(after))
+    assert taken["light"][0]["power"] == "1/8 + 0.5"
+    assert setup_from_mapping(taken) == after
+    typed = edit_body(before.body, [{"set": "light.bounce.power", "value": "1/4 + 0.5"}])
+    assert whole_body(before.body, before.setup, typed.body) == typed.body
 
 
 def test_nothing_given_is_changed():

@@ -15,12 +15,13 @@ from tests.laws.test_web_fuzz import assert_sound
 from tests.laws.test_web_start import keep, kept, patience
 
 from tapemark.errors import TapemarkError
-from tapemark.services import demo_setup_text
+from tapemark.services import demo_lists, demo_setup_text
 from tapemark.services.day_keeping import day_as_kept, day_from_kept, rearranged, taken_next
 from tapemark.studio import setup_from_toml, setup_to_mapping
 from tapemark.web import Settings, create_app
 from tapemark.web.day_state import comes_at, now_of
 from tapemark.web.day_tasks import order
+from tapemark.web.pages.day_page import DEMO_LIST
 
 __all__ = ["patience"]
 
@@ -111,6 +112,17 @@ def test_everything_wrong_with_a_list_is_said_at_once_with_its_line(driven):
     for part in ("0:00 to 23:59", "Whole minutes from 1", "telescope", "171"):
         assert part in answer.text
     assert driven.post("/day", form | {"sitters": ""}).status == 422
+
+
+def test_the_list_of_the_demo_leaves_what_was_chosen_besides(driven):
+    keep(driven, "setup", SETUP)
+    setup = keep(driven, "setup", SETUP, "The one chosen")
+    form = {"setup": setup, "start": "7:35", "minutes": "11", "sitters": "", "list": "demo"}
+    answer = driven.post("/day", form)
+    assert answer.status == 200
+    for part in (f'value="{setup}" selected', 'value="7:35"', 'value="11"'):
+        assert part in answer.text
+    assert str(demo_lists()[DEMO_LIST]).splitlines()[1] in answer.text
 
 
 def test_a_list_makes_a_day_that_is_ordered_and_stays(driven):

@@ -191,14 +191,16 @@ def write_power_stops(power_stops: float, *, system: UnitSystem = "metric") -> s
 
     Examples
     --------
-    >>> write_power_stops(-2.0), write_power_stops(-1.7)
-    ('1/4', '-1.7 stops')
+    >>> write_power_stops(-2.0), write_power_stops(-1.7), write_power_stops(-1.75)
+    ('1/4', '1/4 + 0.3', '-1.75 stops')
     """
     del system  # stops in both systems
     if power_stops == 0:
         return "full"
     if -12 <= power_stops < 0 and power_stops == int(power_stops):
         return f"1/{2 ** int(-power_stops)}"
+    if -12 <= power_stops < 0 and round(power_stops, 1) == power_stops:
+        return dialled_power(power_stops)  # in tenths, as heads show it
     return f"{number_text(power_stops)} stops"
 
 

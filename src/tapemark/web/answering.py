@@ -9,6 +9,7 @@ import jinja2
 from starlette.requests import Request
 from starlette.responses import HTMLResponse, JSONResponse, RedirectResponse, Response
 
+from tapemark.web.apart import apart
 from tapemark.web.static_files import static_address
 
 THEMES = ("light", "dark")
@@ -25,6 +26,7 @@ def _templates() -> jinja2.Environment:
         lstrip_blocks=True,
     )
     found.globals["static"] = static_address
+    found.filters["apart"] = apart
     return found
 
 

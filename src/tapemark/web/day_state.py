@@ -1,7 +1,7 @@
 """A day as it stands: who was there, who comes next, what is changed before them."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import TYPE_CHECKING, Any
 
@@ -9,6 +9,7 @@ from tapemark.errors import NotKept, TapemarkError, UnitError
 from tapemark.planning.day_sheet import DayLine, day_sheet
 from tapemark.services.day_keeping import day_from_kept
 from tapemark.units import format_clock, format_span, parse_clock_s
+from tapemark.web.apart import names_apart
 
 if TYPE_CHECKING:
     from tapemark.store import Kept, Library
@@ -126,8 +127,20 @@ def shown_day(kept: "Kept", *, clock: datetime | None = None) -> Shown | None:
         done = {one["name"]: one["at_s"] for one in body["done"]}
         sheet = day_sheet(plan, notes=tuple(body["notes"]))
         now_s, own_clock = now_of(body, clock=clock)
+        apart = names_apart(
+            {
+                *(light["name"] for light in body["setup"].get("light", ())),
+                *(turn.appointment.name for turn in plan.turns),
+                *body["absent"],
+                *done,
+            }
+        )
         coming = tuple(
-            line
+            replace(
+                line,
+                changes=tuple(apart(one) for one in line.changes),
+                notes=tuple(apart(one) for one in line.notes),
+            )
             for line, turn in zip(sheet.lines, plan.turns, strict=True)
             if turn.appointment.name not in done
         )
@@ -142,9 +155,9 @@ def shown_day(kept: "Kept", *, clock: datetime | None = None) -> Shown | None:
         revision=kept.revision,
         title=sheet.title,
         span=sheet.span,
-        begins_with=sheet.begins_with,
-        trouble=sheet.trouble,
-        notes=sheet.notes,
+        begins_with=tuple(apart(one) for one in sheet.begins_with),
+        trouble=tuple(apart(one) for one in sheet.trouble),
+        notes=tuple(apart(one) for one in sheet.notes),
         coming=coming,
         done=tuple((name, format_clock(at_s)) for name, at_s in done.items()),
         absent=tuple(body["absent"]),
@@ -152,7 +165,7 @@ def shown_day(kept: "Kept", *, clock: datetime | None = None) -> Shown | None:
         own_clock=own_clock,
         delay=format_span(60 * (late_s // 60)) if late_s >= LATE_S else "",
         can_undo=bool(body.get("last")) and kept.can_undo,
-        last=body.get("last", ""),
+        last=apart(body.get("last", "")),
     )
 
 

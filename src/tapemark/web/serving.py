@@ -1,6 +1,7 @@
 """The app on a port of this machine, in front or beside other work."""
 
 import contextlib
+import logging
 import socket
 import threading
 import time
@@ -114,7 +115,15 @@ class _Server(uvicorn.Server):
             self._ready()
 
 
+def _in_one_line(record: logging.LogRecord) -> bool:
+    """Leave out where in the server a text that is no UTF-8 was met: the line says it all."""
+    if record.exc_info and isinstance(record.exc_info[1], UnicodeDecodeError):
+        record.exc_info = record.exc_text = None
+    return True
+
+
 def _server(app: ASGIApp, ready: Callable[[], None] = lambda: None) -> uvicorn.Server:
+    logging.getLogger("uvicorn.error").addFilter(_in_one_line)
     return _Server(
         uvicorn.Config(
             app,

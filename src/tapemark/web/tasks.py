@@ -10,7 +10,7 @@ import json
 from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
-from tapemark.studio import Setup, setup_from_mapping, setup_to_mapping
+from tapemark.studio import Setup, setup_from_mapping
 
 Plain = dict[str, Any]
 Tell = Callable[[str], None]
@@ -52,6 +52,7 @@ def take(
     whole: Plain | None = None,
 ) -> Plain:
     """Return ``body`` and ``words`` of a setup after edits."""
+    from tapemark.services.edit_kept import whole_body
     from tapemark.services.editing import edit_body, edits_in_words
 
     del tell
@@ -61,7 +62,7 @@ def take(
         body, after = edited.body, edited.setup
     else:
         after = setup_from_mapping(whole, name="the set")
-        body = setup_to_mapping(after)
+        body = whole_body(setup, before, whole)
     return {"body": body, "words": edits_in_words(before, after)}
 
 

@@ -83,6 +83,9 @@ async def begin(request: Request) -> Response:
     fields, sent = await read_form(request, "file", kinds=("text", "table"), most=LARGEST_LIST_FILE)
     answers = {key: fields.get(key, "") for key in ("setup", "sitters", "start", "minutes")}
     errors: dict[str, Any] = {}
+    if fields.get("list") == "demo":  # what was chosen besides stays
+        answers["sitters"] = str(demo_lists()[DEMO_LIST])
+        return await _days(request, answers, errors={})
     name = "the list"
     if sent is not None:
         name = sent.shown_name

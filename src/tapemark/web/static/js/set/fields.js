@@ -35,8 +35,10 @@ export function fieldRow(field, path, { take, base }) {
   control.setAttribute("aria-describedby", `${id}-why ${id}-refused`);
   const row = el("div", { class: `field ${field.kind}`, "data-path": path },
     el("label", { for: id, text: field.label }), control, why, error);
-  let held = "";
-  let seen = null;
+  let held = ""; // what is saved, as it was typed
+  let sent = null; // what is on its way
+  let seen = null; // the revision on the screen when typing began; null: the one at sending
+  let typing = false;
 
   const refuse = (text) => {
     error.hidden = !text;
@@ -47,19 +49,32 @@ export function fieldRow(field, path, { take, base }) {
   const read = () => (control.type === "checkbox" ? String(control.checked) : control.value);
   const send = () => {
     const text = read();
-    if (text === held) return refuse(null);
+    if (text === (sent ?? held)) {
+      if (sent === null) refuse(null);
+      return null;
+    }
     const value = field.kind === "flag" ? control.checked : typed(text, field);
     if (value === null && field.needed) return refuse(`${field.label} is needed, like "${field.example}"`);
+    const from = typing ? seen : base();
+    sent = text;
+    typing = false;
     return take([{ set: path, value }], {
-      base: seen ?? base(),
+      base: from,
       done: (wrong) => {
-        refuse(wrong);
-        if (!wrong) held = read();
+        if (!wrong) held = text;
+        if (sent !== text) return; // newer words are on their way
+        sent = null;
+        if (!wrong || read() === text) refuse(wrong);
       },
+      lost: () => (sent = null),
     });
   };
-  control.addEventListener("focus", () => (seen = base()));
-  control.addEventListener("blur", () => (seen = null));
+  control.addEventListener("input", () => {
+    refuse(null); // it was said of what stood there before
+    if (!typing) seen = base();
+    typing = true;
+  });
+  control.addEventListener("blur", () => (typing = false));
   control.addEventListener("change", send);
   control.addEventListener("keydown", (event) => {
     if (event.key === "Enter" && control.tagName === "INPUT") send();
@@ -67,6 +82,7 @@ export function fieldRow(field, path, { take, base }) {
       event.stopPropagation();
       put(held);
       refuse(null);
+      typing = false;
     }
   });
   const put = (text) => {
@@ -77,12 +93,13 @@ export function fieldRow(field, path, { take, base }) {
     row,
     path,
     control,
-    /** Show what is saved, unless the person is typing or has to put it right. */
+    /** Show what is saved, unless the person is typing or has to put right what they typed. */
     show(value) {
       const fallback = field.kind === "flag" || field.kind === "choice" ? (field.usual ?? "") : "";
       const text = shown(value ?? fallback);
-      if (control.hasAttribute("aria-invalid")) return;
       if (document.activeElement === control && read() !== held) return;
+      if ((sent !== null || control.hasAttribute("aria-invalid")) && text === held) return;
+      refuse(null);
       held = text;
       put(text);
     },

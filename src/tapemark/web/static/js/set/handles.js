@@ -7,6 +7,7 @@ const LEAST_KNOB_PX = 48; // from the middle of the head to the handle that turn
 const GAP_PX = 5; // between a thing and its name
 const SOLID = ".body, .face, .head, .cloth, .weight, .verdict";
 const FLAT = /^(backdrop|window|panel|screen)/;
+const LONG_NAME = 16; // letters; a longer name is cut short beside its thing
 const EDGE_PX = 12; // what lies farther out of sight has no handle
 
 /** What is said of a thing: its name, a second line, and a whole sentence. */
@@ -144,6 +145,7 @@ export function makeHandles(stage, { store, hands, grab, press }) {
     const dragging = store.state.dragging && hands.current?.thing === thing;
     const told = words(thing, { view, which: stage.which, dragging });
     button.setAttribute("aria-label", told.whole);
+    button.title = told.name.length > LONG_NAME ? told.name : "";
     button.setAttribute("aria-pressed", String(hand === thing || (hand === wholeOf(thing) && !turns(thing))));
     button.classList.toggle("held", dragging);
     const name = button.querySelector(".tag b");

@@ -88,6 +88,7 @@ export function openLink(path, hears) {
       return;
     }
     // It met another change. What was to come after it would stand on sand.
+    for (const one of [take, ...takes]) one.lost?.();
     takes.length = 0;
     // Sent twice over a broken line, it met itself, or touches nothing of the other: put together.
     if (take.again && said.can_merge) settle("merge", take);
@@ -129,10 +130,11 @@ export function openLink(path, hears) {
       seen.clear();
       lastDropped = lastTry;
     },
-    /** Save a change, on top of the revision the person saw; `done` gets null or an error. */
-    take(change, { base = null, done = null } = {}) {
+    /** Save a change, on top of the revision the person saw; `done` gets null or an error,
+     * `lost` is called where it met a change from elsewhere. */
+    take(change, { base = null, done = null, lost = null } = {}) {
       this.dropTry();
-      put({ message: { do: "take", why: "", ...change }, base, done });
+      put({ message: { do: "take", why: "", ...change }, base, done, lost });
     },
     /** "undo" or "redo". */
     step(which) {

@@ -210,7 +210,7 @@ const layer = makeMapLayer({ store, link, stages, bar: byId("map-bar"), band: by
 const things = makeThings(byId("things-leaf"), {
   store,
   fieldsAddress: root.dataset.fields,
-  base: () => link.revision,
+  base: () => (link.unsaved ? null : link.revision), // what is under way belongs to this window
   take: (edits, options = {}) =>
     link.take({ edits }, { done: (text) => text && slip(text), ...options }),
   choose: (thing) => store.set({ hand: thing }),

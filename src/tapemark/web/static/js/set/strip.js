@@ -12,11 +12,29 @@ const WORDS = {
 
 const percent = (share) => (share > 0 && share < 0.005 ? "under 1 %" : `${Math.round(100 * share)} %`);
 
+const LITTLE = 0.1; // of all that veils an eye: a source below it is not named
+
+/** The sources that veil an eye, the worst first. */
+function veiling(eye) {
+  const shares = new Map();
+  for (const one of eye.reflections ?? []) {
+    shares.set(one.source, (shares.get(one.source) ?? 0) + one.veil);
+  }
+  const all = [...shares.values()].reduce((sum, part) => sum + part, 0);
+  return [...shares].filter(([, part]) => part > LITTLE * all)
+    .sort((a, b) => b[1] - a[1]).map(([source]) => source);
+}
+
+const listed = (names) => (names.length < 2 ? names.join("") : `${names.slice(0, -1).join(", ")} and ${names.at(-1)}`);
+
 /** What one lens shows, in one line: what counts, and what a narrow screen leaves out. */
 function coverLine(eye) {
   const worst = [...(eye.reflections ?? [])].sort((a, b) => b.veil - a.veil || b.lens_cover - a.lens_cover)[0];
   if (!worst || !eye.lens_cover) return ["nothing on the lens"];
-  if (eye.verdict === "veiled") return [`${worst.source} veils ${percent(eye.veil)}`, " of the eye"];
+  if (eye.verdict === "veiled") {
+    const names = veiling(eye);
+    return [`${listed(names)} ${names.length > 1 ? "veil" : "veils"} ${percent(eye.veil)}`, " of the eye"];
+  }
   if (eye.verdict === "edge") return [`${worst.source} beside the eye`];
   return [`a trace of ${worst.source}`, " at the rim"];
 }
@@ -31,6 +49,7 @@ function catchlightLine(eye) {
 export function verdictSentence(view) {
   const person = mainPerson(view);
   if (!person) return "";
+  if (person.glasses === false) return WORDS.none;
   return ["right", "left"]
     .map((side) => `${side} eye ${WORDS[person.eyes[side].verdict] ?? person.eyes[side].verdict}`)
     .join(", ");
@@ -58,6 +77,7 @@ function makeLens(side) {
       say(parts.word, WORDS[verdict] ?? verdict);
       const [cover, more] = glasses ? coverLine(eye) : ["nothing before the eye"];
       parts.cover.replaceChildren(cover, el("span", { class: "roomy", text: more ?? "" }));
+      parts.cover.title = parts.cover.textContent; // long names are cut short
       const line = catchlightLine(eye);
       parts.catch.replaceChildren(
         ...(line ? ["catchlight ", ...line.filter(Boolean)] : ["no catchlight", el("span", { class: "roomy", text: ": the eye looks dead" })]));
@@ -86,8 +106,9 @@ export function makeStrip(holder, { store }) {
     others.hidden = !people.length;
     others.replaceChildren(...people.map((one) => el("li", {},
       el("b", { text: one.name.split(",")[0] }),
-      ...["right", "left"].map((side) => el("span", {}, sign(one.eyes[side].verdict),
-        ` ${side} ${one.eyes[side].verdict}`)))));
+      ...(one.glasses === false ? [el("span", { text: WORDS.none })]
+        : ["right", "left"].map((side) => el("span", {}, sign(one.eyes[side].verdict),
+          ` ${side} ${one.eyes[side].verdict}`))))));
   };
 
   const showLight = (view) => {
