@@ -3,8 +3,8 @@
     make bench                                   all of it, some minutes
     .venv/bin/python -m benchmarks --quick       fewer runs; prints, and writes nothing
 
-One core, one thread; decisions may use two. What is compared is measured in the same run, one after
-the other.
+One core, one thread; decisions and the app may use two. What is compared is measured in the same
+run, one after the other.
 """
 
 import argparse
@@ -23,12 +23,16 @@ def main() -> int:
     keep_to_one_core()
     # Only now, for numpy reads the thread settings when it is loaded.
     from benchmarks.against_tracer import measure_against_tracer
+    from benchmarks.app_drag import measure_app
     from benchmarks.check_time import measure_check
-    from benchmarks.deciding import measure_deciding
+    from benchmarks.deciding import all_cores, measure_deciding
     from benchmarks.page import as_page
     from benchmarks.whole_process import measure_processes
 
+    with all_cores():
+        app = measure_app(quick=quick)
     page = as_page(
+        app=app,
         processes=measure_processes(runs=3 if quick else 7),
         checks=measure_check(runs=30 if quick else 200, fresh_runs=3 if quick else 7),
         race=measure_against_tracer(quick=quick),

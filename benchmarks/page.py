@@ -5,6 +5,8 @@ import platform
 from importlib.metadata import version
 
 from benchmarks.against_tracer import STATED_RATIO, Answer, Heat, Race
+from benchmarks.app_drag import AppTime
+from benchmarks.app_page import app_section
 from benchmarks.check_time import BUDGET_MS, GROUP, LEAST_SAMPLES, CheckTime
 from benchmarks.deciding import Deciding
 from benchmarks.deciding_page import deciding_section
@@ -42,6 +44,8 @@ From pressing Enter to the last line, compiled modules and disk cache warm.
 {race_notes}
 
 {deciding}
+
+{app}
 """
 
 CHECK_WORDS = """`check_setup` after everything is imported: both lenses, front and back, what the
@@ -69,7 +73,12 @@ a check uses: **{verdict}**."""
 
 
 def as_page(
-    *, processes: list[ProcessTime], checks: list[CheckTime], race: Race, deciding: Deciding
+    *,
+    processes: list[ProcessTime],
+    checks: list[CheckTime],
+    race: Race,
+    deciding: Deciding,
+    app: AppTime | None,
 ) -> str:
     """Return the page as Markdown."""
     return PAGE.format(
@@ -97,6 +106,7 @@ def as_page(
         ),
         race_notes=RACE_NOTES.format(ratio=STATED_RATIO, verdict=_race_verdict(race)),
         deciding=deciding_section(deciding),
+        app=app_section(app),
     )
 
 
