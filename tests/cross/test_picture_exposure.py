@@ -136,7 +136,7 @@ def test_closed_room_that_shines_evenly_is_as_bright_as_known(share):
     scene, stage = clay_stage(changed({}))
     lit = stage.tracer.scene(furnace(stage, share=share, sent=2.0))
     window = whole_window(scene, size=(24, 30))
-    image = stage.tracer.picture(lit, window, samples=64, depth=9, seed=3, pinhole=True)
+    image = stage.tracer.picture(lit, window, samples=256, depth=9, seed=3, pinhole=True)
     expected = 2.0 * sum(share**bounce for bounce in range(9))
     np.testing.assert_allclose(image.mean(), expected, rtol=0.01)
     np.testing.assert_allclose(image, expected, rtol=0.25)
