@@ -31,8 +31,8 @@ from tapemark.planning import (
     run_order,
     sightline_map,
 )
-from tapemark.planning.mapped_light import MappedLight, mapped_light
 from tapemark.planning.quick_lenses import QuickView, quick_view
+from tapemark.planning.sightlines.mapped_light import MappedLight, mapped_light
 from tapemark.services import demo_setup_text, moves_for, plan_brief, walk_ins_for
 from tapemark.services.demo import demo_lists
 from tapemark.studio import (
@@ -48,58 +48,74 @@ CORES = 2
 #: What counts as a stage of each decision: module, then name, or class and name, then words.
 STAGES: dict[str, tuple[tuple[str, str, str], ...]] = {
     "map": (
-        ("sightline_map", "mapped_light", "rays out of the lenses"),
-        ("map_building", "place_cover", "rays met with the light at all places"),
-        ("map_building", "footprints", "the light as seen from the eyes"),
-        ("map_building", "eye_shares", "catchlights and shadows at the nodes"),
-        ("map_building", "_patterns", "patterns"),
-        ("map_building", "cheek_table", "shadows on the cheeks"),
-        ("map_building", "_own_light", "light on the eyes"),
-        ("map_building", "place_limits", "ceiling, stand, frame and what is in the way"),
-        ("sightline_map", "exact_place", "places looked at as a check does"),
+        ("planning.sightlines.sightline_map", "mapped_light", "rays out of the lenses"),
+        (
+            "planning.sightlines.map_building",
+            "place_cover",
+            "rays met with the light at all places",
+        ),
+        ("planning.sightlines.map_building", "footprints", "the light as seen from the eyes"),
+        ("planning.sightlines.map_building", "eye_shares", "catchlights and shadows at the nodes"),
+        ("planning.sightlines.map_building", "_patterns", "patterns"),
+        ("planning.sightlines.map_building", "cheek_table", "shadows on the cheeks"),
+        ("planning.sightlines.map_building", "_own_light", "light on the eyes"),
+        (
+            "planning.sightlines.map_building",
+            "place_limits",
+            "ceiling, stand, frame and what is in the way",
+        ),
+        ("planning.sightlines.sightline_map", "exact_place", "places looked at as a check does"),
     ),
     "moves": (
-        ("moves", "_Search._single_leads", "quick looks along all ways"),
-        ("moves", "_Search._smallest", "smallest amounts, with a check's lattice"),
-        ("moves", "light_pairs", "pairs of lights"),
-        ("moves", "pairs_of_one_light", "pairs of ways of one light"),
-        ("joint_leads", "JointLook.clearings", "pairs of a light with sitter or camera"),
-        ("moves", "judge", "judged in full"),
-        ("moves", "side_effects", "side effects"),
-        ("moves", "_Search._all_needed", "whether each half of a pair is needed"),
+        ("planning.moves.search", "_Search._single_leads", "quick looks along all ways"),
+        ("planning.moves.search", "_Search._smallest", "smallest amounts, with a check's lattice"),
+        ("planning.moves.search", "light_pairs", "pairs of lights"),
+        ("planning.moves.search", "pairs_of_one_light", "pairs of ways of one light"),
+        (
+            "planning.moves.joint_leads",
+            "JointLook.clearings",
+            "pairs of a light with sitter or camera",
+        ),
+        ("planning.moves.search", "judge", "judged in full"),
+        ("planning.moves.search", "side_effects", "side effects"),
+        ("planning.moves.search", "_Search._all_needed", "whether each half of a pair is needed"),
     ),
     "plan": (
-        ("plan_score", "Scorer.look", "first looks"),
-        ("plan", "judge", "judged in full"),
-        ("plan", "solved_powers", "powers"),
-        ("plan", "steadied", "stands and ballast"),
-        ("plan", "bounce_layouts", "lights off the ceiling"),
+        ("planning.plans.score", "Scorer.look", "first looks"),
+        ("planning.plans.search", "judge", "judged in full"),
+        ("planning.plans.search", "solved_powers", "powers"),
+        ("planning.plans.search", "steadied", "stands and ballast"),
+        ("planning.plans.search", "bounce_layouts", "lights off the ceiling"),
         ("services.plan", "plan_sheet", "marks, packing, order of building"),
         ("services.plan", "relaxations", "wishes to give up"),
     ),
     "walkins": (
-        ("walkins", "sample_wearers", "wearers drawn"),
-        ("wearer_looks", "faces_before", "heads, eyes and lenses"),
-        ("wearer_looks", "lens_nodes", "rays traced"),
-        ("wearer_looks", "may_show", "which lens may show which light"),
-        ("wearer_looks", "what_lenses_show", "what the lenses show"),
-        ("wearer_looks", "live_eyes", "catchlights"),
-        ("wearer_looks", "light_at_eyes", "light at the eyes"),
-        ("walkin_moves", "judge", "moves judged in full"),
+        ("planning.walk_ins.share", "sample_wearers", "wearers drawn"),
+        ("planning.walk_ins.wearer_looks", "faces_before", "heads, eyes and lenses"),
+        ("planning.walk_ins.wearer_looks", "lens_nodes", "rays traced"),
+        ("planning.walk_ins.wearer_looks", "may_show", "which lens may show which light"),
+        ("planning.walk_ins.wearer_looks", "what_lenses_show", "what the lenses show"),
+        ("planning.walk_ins.wearer_looks", "live_eyes", "catchlights"),
+        ("planning.walk_ins.wearer_looks", "light_at_eyes", "light at the eyes"),
+        ("planning.walk_ins.gaining_moves", "judge", "moves judged in full"),
     ),
     "order": (
-        ("run_order", "needs_of", "what each sitter needs: lenses looked into"),
-        ("run_order", "search_order", "search, proof and bound"),
-        ("order_search", "least_re_rigging_s", "of that, the bound"),
-        ("run_order", "collisions", "which appointments collide"),
+        ("planning.run_orders.run_order", "needs_of", "what each sitter needs: lenses looked into"),
+        ("planning.run_orders.run_order", "search_order", "search, proof and bound"),
+        ("planning.run_orders.search", "least_re_rigging_s", "of that, the bound"),
+        ("planning.run_orders.run_order", "collisions", "which appointments collide"),
     ),
 }
 #: The longest array work of each: words, decision, where it is looked up.
 KERNELS = (
-    ("rays met with the light at all places", "map", "tapemark.planning.map_building.place_cover"),
+    (
+        "rays met with the light at all places",
+        "map",
+        "tapemark.planning.sightlines.map_building.place_cover",
+    ),
     ("rays traced through both lenses", "moves", "tapemark.analysis.person_report.view_lenses"),
-    ("a first look", "plan", "tapemark.planning.plan_score.Scorer.look"),
-    ("256 wearers' lenses", "walkins", "tapemark.planning.wearer_looks.what_lenses_show"),
+    ("a first look", "plan", "tapemark.planning.plans.score.Scorer.look"),
+    ("256 wearers' lenses", "walkins", "tapemark.planning.walk_ins.wearer_looks.what_lenses_show"),
 )
 
 
@@ -323,7 +339,7 @@ def _stages(kind: str, work: Callable[[], object]) -> tuple[tuple[str, float], .
     clocks: dict[str, float] = defaultdict(float)
     with ExitStack() as stack:
         for module, name, words in STAGES[kind]:
-            path = f"tapemark.{'' if '.' in module else 'planning.'}{module}.{name}"
+            path = f"tapemark.{module}.{name}"
             owner, _, last = path.rpartition(".")
             stack.enter_context(_clocked(owner, last, clocks, words))
         start = time.process_time()

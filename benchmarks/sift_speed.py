@@ -21,7 +21,7 @@ from PIL import Image
 from tapemark.photo.batch_worker import Job, read_one
 from tapemark.photo.files import LONG_EDGE
 from tapemark.planning import Watch
-from tapemark.services.photo_batch import read_many
+from tapemark.services.photos.photo_batch import read_many
 
 PICTURES = Path(__file__).resolve().parents[1] / "tests" / "pictures"
 SIZE = (4000, 6000)

@@ -12,7 +12,7 @@ from sqlite3 import connect
 from tempfile import TemporaryDirectory
 
 from tapemark.services import DEMO_STEMS, demo_setup_text
-from tapemark.services.keeping import keep, part_of_setup
+from tapemark.services.library.keeping import keep, part_of_setup
 from tapemark.store import Library
 from tapemark.studio import setup_from_toml, setup_to_mapping
 

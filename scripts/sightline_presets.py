@@ -8,7 +8,7 @@ import sys
 from pathlib import Path
 
 from tapemark.planning import SightlineMap, open_heights, sightline_map
-from tapemark.planning.map_words import heights_text, move_text, state_text
+from tapemark.planning.sightlines.map_words import heights_text, move_text, state_text
 from tapemark.studio import GLASSES_PRESETS, Setup, setup_from_mapping
 from tapemark.units import FOOT, format_length
 

@@ -9,7 +9,7 @@ from tests.browser.seeing import LOOKS, assert_fit_to_use
 
 from tapemark.services import demo_setup_text
 from tapemark.studio import setup_from_toml, setup_to_mapping
-from tapemark.web.day_tasks import order
+from tapemark.web.day.tasks import order
 
 playwright = pytest.importorskip("playwright.sync_api", reason="Playwright is not installed")
 expect = playwright.expect

@@ -10,7 +10,7 @@ from tests.browser.seeing import LOOKS, assert_fit_to_use
 
 from tapemark.services import demo_setup_text
 from tapemark.studio import setup_from_toml, setup_to_mapping
-from tapemark.web.start_brief import usual_answers
+from tapemark.web.start.brief import usual_answers
 
 playwright = pytest.importorskip("playwright.sync_api", reason="Playwright is not installed")
 expect = playwright.expect

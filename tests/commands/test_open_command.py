@@ -16,7 +16,7 @@ from typing import Any
 import pytest
 
 from tapemark.services import read_setup
-from tapemark.services.keeping import keep
+from tapemark.services.library.keeping import keep
 from tapemark.store import Library
 from tapemark.studio import setup_to_mapping
 

@@ -4,7 +4,7 @@ import json
 
 import pytest
 
-from tapemark.services.keeping import keep
+from tapemark.services.library.keeping import keep
 from tapemark.store import Library
 
 ROOM = {"width": "5.4 m", "length": "7 m", "height": "2.75 m"}

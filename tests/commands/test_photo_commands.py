@@ -15,11 +15,11 @@ from PIL import Image
 
 from tapemark.photo.batch_worker import Answer, Job
 from tapemark.planning import Watch
-from tapemark.services import photo_batch, sifting
-from tapemark.services.photo_batch import read_many
-from tapemark.services.sift_files import write_sidecars
-from tapemark.services.sifting import sift_folder
-from tapemark.services.watching_folder import watch_folder
+from tapemark.services.photos import photo_batch, sifting
+from tapemark.services.photos.photo_batch import read_many
+from tapemark.services.photos.sift_files import write_sidecars
+from tapemark.services.photos.sifting import sift_folder
+from tapemark.services.photos.watching_folder import watch_folder
 
 PICTURES = Path(__file__).resolve().parents[1] / "pictures"
 VEILED, BARE = PICTURES / "shot-0001.jpg", PICTURES / "shot-0004.jpg"
@@ -211,7 +211,7 @@ def test_watch_reads_a_photo_that_is_written_bit_by_bit(tmp_path):
 
 
 def test_watch_says_so_when_a_photo_stays_broken(tmp_path, monkeypatch):
-    monkeypatch.setattr("tapemark.services.watching_folder.GIVE_UP_S", 0.6)
+    monkeypatch.setattr("tapemark.services.photos.watching_folder.GIVE_UP_S", 0.6)
     looks, ends = watch_folder(tmp_path), time.monotonic() + 30.0
     next(looks)
     (tmp_path / "shot.jpg").write_bytes(VEILED.read_bytes()[:5000])

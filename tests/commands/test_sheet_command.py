@@ -13,15 +13,15 @@ import pytest
 import trimesh
 from tests.commands.pdf_text import pages
 
-from tapemark.drawing.day_page import day_page_count, day_pages
-from tapemark.drawing.qr import qr_svg
-from tapemark.drawing.rig_elevation import rig_elevation
-from tapemark.drawing.rig_page import MARGIN_PT
-from tapemark.drawing.rig_plan import rig_plan
+from tapemark.drawing.paper.day_page import day_page_count, day_pages
+from tapemark.drawing.paper.qr import qr_svg
+from tapemark.drawing.paper.rig_elevation import rig_elevation
+from tapemark.drawing.paper.rig_page import MARGIN_PT
+from tapemark.drawing.paper.rig_plan import rig_plan
 from tapemark.drawing.text_width import text_width
 from tapemark.drawing.typeface import has_all, in_typeface
 from tapemark.planning import Watch
-from tapemark.planning.day_sheet import DayLine, DaySheet
+from tapemark.planning.run_orders.day_sheet import DayLine, DaySheet
 from tapemark.services import (
     check_setup,
     day_sheet_of,
@@ -32,7 +32,7 @@ from tapemark.services import (
     sheet_bytes,
     sheet_of,
 )
-from tapemark.services.sheet import paper_for
+from tapemark.services.paper.sheet import paper_for
 from tapemark.studio import changed, setup_from_toml
 
 LINK = "http://192.168.1.20:8470/paper/5f3a9c?from=phone"

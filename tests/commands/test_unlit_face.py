@@ -8,7 +8,7 @@ import pytest
 
 from tapemark.services import sheet_of
 from tapemark.services.check import check_setup
-from tapemark.services.live import live_view, live_view_as_plain
+from tapemark.services.live.view import live_view, live_view_as_plain
 from tapemark.studio import setup_from_toml
 
 SETUP = """

@@ -281,8 +281,10 @@ def test_a_message_larger_than_the_limit_is_refused():
 
 
 def test_every_message_is_answered_somewhere():
-    handled = Path(sys.modules["tapemark.web.live_set"].__file__).read_text(encoding="utf-8")
-    handled += Path(sys.modules["tapemark.web.live_socket"].__file__).read_text(encoding="utf-8")
+    handled = "".join(
+        Path(sys.modules[f"tapemark.web.set_screen.{one}"].__file__).read_text(encoding="utf-8")
+        for one in ("live_set", "live_socket")
+    )
     assert [one for one in MESSAGES if f'"{one}"' not in handled] == []
 
 
@@ -380,7 +382,7 @@ def test_nothing_is_left_behind_when_the_app_ends_in_mid_work(tmp_path):
 
 ALONE = """
 import asyncio, sys
-from tapemark.web.workers import Workers
+from tapemark.web.workers.team import Workers
 
 async def main():
     workers = Workers(ready=False)

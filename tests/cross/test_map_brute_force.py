@@ -23,7 +23,7 @@ from tapemark.analysis.light_faces import BowlFace, FlatFace
 from tapemark.geometry import axes_facing
 from tapemark.planning import MapPlace, sightline_map
 from tapemark.planning.footprints import footprints
-from tapemark.planning.place_rows import LitShape, PlaceRows, lit_shape
+from tapemark.planning.sightlines.place_rows import LitShape, PlaceRows, lit_shape
 from tapemark.services import demo_setup_text
 from tapemark.studio import GLASSES_PRESETS, Place, changed, setup_from_toml
 

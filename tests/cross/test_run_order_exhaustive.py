@@ -6,9 +6,15 @@ from itertools import combinations, permutations
 import numpy as np
 import pytest
 
-from tapemark.planning.order_bound import least_re_rigging_s
-from tapemark.planning.order_problem import FAR_S, IDLE_PER_RE_RIGGING, OrderProblem, score, timings
-from tapemark.planning.order_search import collisions, search_order
+from tapemark.planning.run_orders.bound import least_re_rigging_s
+from tapemark.planning.run_orders.problem import (
+    FAR_S,
+    IDLE_PER_RE_RIGGING,
+    OrderProblem,
+    score,
+    timings,
+)
+from tapemark.planning.run_orders.search import collisions, search_order
 from tapemark.planning.watch import Watch
 
 NINE_O_CLOCK = 9 * 3600

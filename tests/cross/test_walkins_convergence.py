@@ -9,13 +9,13 @@ from tapemark.analysis import emitters
 from tapemark.geometry import to_local, to_world, turn_to_local, turn_to_world
 from tapemark.optics import front_point, trace_lens
 from tapemark.planning import gathered, sample_wearers
-from tapemark.planning.share_interval import share_of_sample
-from tapemark.planning.wearer_faces import faces_before
-from tapemark.planning.wearer_light import light_at_eyes
-from tapemark.planning.wearer_looks import CLEAR, looks_before
-from tapemark.planning.wearer_nodes import cell_places, lens_nodes, on_cells
-from tapemark.planning.wearer_outlines import outline_edge
-from tapemark.planning.wearer_scene import look_closely, wearer_scene
+from tapemark.planning.walk_ins.interval import share_of_sample
+from tapemark.planning.walk_ins.wearer_faces import faces_before
+from tapemark.planning.walk_ins.wearer_light import light_at_eyes
+from tapemark.planning.walk_ins.wearer_looks import CLEAR, looks_before
+from tapemark.planning.walk_ins.wearer_nodes import cell_places, lens_nodes, on_cells
+from tapemark.planning.walk_ins.wearer_outlines import outline_edge
+from tapemark.planning.walk_ins.wearer_scene import look_closely, wearer_scene
 from tapemark.services import demo_setup_text
 from tapemark.studio import Place, Population, changed, setup_from_toml, with_light
 from tapemark.units import MM

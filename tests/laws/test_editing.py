@@ -9,9 +9,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tapemark.errors import EditError
-from tapemark.services.edit_kept import whole_body
-from tapemark.services.editing import apply_edits, edit_body, edits_in_words
-from tapemark.services.new_setups import blank_setup, demo_setups, setup_summary
+from tapemark.services.editing.edits import apply_edits, edit_body, edits_in_words
+from tapemark.services.editing.kept import whole_body
+from tapemark.services.library.new_setups import blank_setup, demo_setups, setup_summary
 from tapemark.studio import setup_from_mapping, setup_from_toml, setup_to_mapping, setup_to_toml
 
 CM = 0.01

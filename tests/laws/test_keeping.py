@@ -4,8 +4,8 @@ import pytest
 
 from tapemark.errors import EditedElsewhere, NotKept, SetupError
 from tapemark.services import DEMO_STEMS, demo_setup_text
-from tapemark.services.calibrating import calibrated, calibration_of
-from tapemark.services.keeping import (
+from tapemark.services.library.calibrating import calibrated, calibration_of
+from tapemark.services.library.keeping import (
     checked_body,
     import_bytes,
     insert_part,

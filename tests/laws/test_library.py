@@ -19,7 +19,7 @@ from hypothesis.stateful import (
 )
 
 from tapemark.errors import EditedElsewhere, LibraryError, NotKept, SetupError
-from tapemark.services.keeping import free_name, keep, rename
+from tapemark.services.library.keeping import free_name, keep, rename
 from tapemark.store import KINDS, Library
 from tapemark.store.library_bodies import LONGEST_NAME, plain_line
 

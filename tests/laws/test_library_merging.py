@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tapemark.services.keeping import merge_bodies
+from tapemark.services.library.keeping import merge_bodies
 
 LEAVES = st.none() | st.booleans() | st.integers(-9, 9) | st.text(max_size=5)
 BODIES = st.dictionaries(

@@ -9,9 +9,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tapemark.services import check_setup
-from tapemark.services.editing import apply_edits
-from tapemark.services.live import live_map, live_moves, live_view, live_view_as_plain
-from tapemark.services.new_setups import blank_setup, demo_setups
+from tapemark.services.editing.edits import apply_edits
+from tapemark.services.library.new_setups import blank_setup, demo_setups
+from tapemark.services.live.view import live_map, live_moves, live_view, live_view_as_plain
 from tapemark.studio import setup_from_mapping
 
 TROUBLED, CURED = (one.setup for one in demo_setups())

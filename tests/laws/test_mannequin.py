@@ -9,8 +9,8 @@ import pytest
 from tapemark.anatomy import eyes, head_pose, head_surface, lens_stack, opening_outline
 from tapemark.geometry import to_local
 from tapemark.optics import spherical_normal, toric_normal
-from tapemark.rendering.mannequin import mannequin
-from tapemark.rendering.mannequin_looks import HAIR_STYLES, look_of, skin_color
+from tapemark.rendering.mannequin.figure import mannequin
+from tapemark.rendering.mannequin.looks import HAIR_STYLES, look_of, skin_color
 from tapemark.studio import Appearance, FaceMeasures, Glasses, Prescription, Sitter
 from tapemark.studio.glasses_facts import OUTLINE_SHAPES
 

@@ -11,17 +11,17 @@ from tapemark.analysis.frame_clearance import light_parts
 from tapemark.drawing import map_drawing
 from tapemark.errors import SetupError
 from tapemark.planning import judge, open_heights, sightline_map
-from tapemark.planning.map_words import (
+from tapemark.planning.moves.single import light_moves
+from tapemark.planning.moves.words import also_found
+from tapemark.planning.moves.words import move_text as words_of
+from tapemark.planning.reach import UNDER_CEILING_M, light_reach
+from tapemark.planning.sightlines.map_words import (
     heights_text,
     move_text,
     place_text,
     reach_text,
     state_text,
 )
-from tapemark.planning.move_words import also_found
-from tapemark.planning.move_words import move_text as words_of
-from tapemark.planning.reach import UNDER_CEILING_M, light_reach
-from tapemark.planning.single_moves import light_moves
 from tapemark.studio import changed, setup_from_toml, setup_to_mapping
 from tapemark.units import format_mark, parse_length_m
 

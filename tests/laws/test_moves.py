@@ -8,10 +8,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tapemark.planning import find_moves, judge, lenses_only
+from tapemark.planning.moves.single import camera_moves, light_moves, person_moves
+from tapemark.planning.moves.stool_shift import shifted_person
+from tapemark.planning.moves.trials import Trials, metered_alone
 from tapemark.planning.reach import PLAY_M, within_reach
-from tapemark.planning.single_moves import camera_moves, light_moves, person_moves
-from tapemark.planning.stool_shift import shifted_person
-from tapemark.planning.trials import Trials, metered_alone
 from tapemark.services import check_setup, moves_as_plain
 from tapemark.studio import Room, changed, setup_from_mapping, setup_to_mapping
 

@@ -5,9 +5,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tapemark.planning.order_greedy import greedy_order
-from tapemark.planning.order_problem import FAR_S, OrderProblem, timings
-from tapemark.planning.order_search import search_order
+from tapemark.planning.run_orders.greedy import greedy_order
+from tapemark.planning.run_orders.problem import FAR_S, OrderProblem, timings
+from tapemark.planning.run_orders.search import search_order
 from tapemark.planning.watch import Watch
 
 NINE, SITTING_S = 9 * 3600, 480

@@ -5,10 +5,11 @@ from typing import Any
 import numpy as np
 import pytest
 
-from tapemark.planning import Watch, order_search
-from tapemark.planning.order_problem import OrderProblem
-from tapemark.planning.order_routing import LONGEST_S
-from tapemark.planning.order_search import search_order
+from tapemark.planning import Watch
+from tapemark.planning.run_orders import search as order_search
+from tapemark.planning.run_orders.problem import OrderProblem
+from tapemark.planning.run_orders.routing import LONGEST_S
+from tapemark.planning.run_orders.search import search_order
 
 COUNT = 14  # more than are proven
 

@@ -10,10 +10,10 @@ from hypothesis import strategies as st
 
 from tapemark.errors import SetupError
 from tapemark.planning import PlanSearch, WalkIns, Watch, find_options, gear_trouble
-from tapemark.planning.plan import judged_option
-from tapemark.planning.plan_camera import choose_camera
-from tapemark.planning.plan_candidates import KEY_WAYS, lay_out, rigs_of
-from tapemark.planning.plan_score import Scorer
+from tapemark.planning.plans.camera import choose_camera
+from tapemark.planning.plans.candidates import KEY_WAYS, lay_out, rigs_of
+from tapemark.planning.plans.score import Scorer
+from tapemark.planning.plans.search import judged_option
 from tapemark.services import PlanReport, check_setup, plan_as_plain, plan_brief
 from tapemark.studio import Brief, brief_from_toml, setup_from_mapping
 

@@ -4,7 +4,7 @@ from types import SimpleNamespace
 
 import pytest
 
-from tapemark.planning.plan_wishes import unmet
+from tapemark.planning.plans.wishes import unmet
 from tapemark.services import demo_lists
 from tapemark.studio import brief_from_toml, changed
 

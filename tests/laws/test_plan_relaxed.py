@@ -4,7 +4,7 @@ import subprocess
 import sys
 from functools import lru_cache
 
-from tapemark.planning.relax import LARGEST_SET
+from tapemark.planning.plans.relax import LARGEST_SET
 from tapemark.services import demo_setup_text, plan_files
 from tapemark.services.plan import PlanReport, plan_brief
 from tapemark.studio import Brief, brief_from_toml, changed
@@ -57,7 +57,7 @@ def test_setups_come_before_their_drawings():
 def test_planning_loads_no_library_for_statistics():
     code = (
         "import sys\n"
-        "from tapemark.planning.plan import optimizer_class\n"
+        "from tapemark.planning.plans.search import optimizer_class\n"
         "assert optimizer_class().__name__ == 'CMA'\n"
         "assert 'scipy' not in sys.modules, 'scipy'\n"
     )

@@ -10,9 +10,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tapemark.analysis import build_scenes, exposure, face_light, rigs, safety, safety_findings
-from tapemark.drawing.rig_page import rig_page_facts
-from tapemark.planning.rig_sheet import Caution, rig_sheet
-from tapemark.planning.rig_tapes import (
+from tapemark.drawing.paper.rig_page import rig_page_facts
+from tapemark.planning.rigging.sheet import Caution, rig_sheet
+from tapemark.planning.rigging.tapes import (
     LEAST_CROSSING_DEG,
     LONGEST_TAPE_M,
     METRIC_TAPE_STEP_M,

@@ -9,8 +9,13 @@ from hypothesis import strategies as st
 
 from tapemark.errors import FileError, SetupError
 from tapemark.planning import Appointment, HandTimes, Watch, reorder, run_order
-from tapemark.planning.controls import controls_of, re_rigging_s, setup_for
-from tapemark.planning.sitter_needs import SAME_MARK_M, eye_marks_m, height_step_m, needs_of
+from tapemark.planning.run_orders.controls import controls_of, re_rigging_s, setup_for
+from tapemark.planning.run_orders.sitter_needs import (
+    SAME_MARK_M,
+    eye_marks_m,
+    height_step_m,
+    needs_of,
+)
 from tapemark.services import check_setup, demo_setup_text
 from tapemark.store import read_sitters, sitters_from_text
 from tapemark.store.glasses_words import SHORT_WORDS, glasses_from_words

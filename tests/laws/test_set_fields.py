@@ -3,7 +3,7 @@
 import pytest
 
 from tapemark.services import json_schema
-from tapemark.web.set_fields import LABELS, LEFT_OUT, field_tables
+from tapemark.web.set_screen.set_fields import LABELS, LEFT_OUT, field_tables
 
 TABLES = field_tables()
 DEFINITIONS = json_schema()["$defs"]

@@ -7,8 +7,8 @@ from hypothesis import strategies as st
 
 from tapemark.errors import SetupError
 from tapemark.planning import open_heights, sightline_map
-from tapemark.planning.map_sheet import HARD
-from tapemark.planning.map_words import heights_text, move_text, reach_text, state_text
+from tapemark.planning.sightlines.map_sheet import HARD
+from tapemark.planning.sightlines.map_words import heights_text, move_text, reach_text, state_text
 from tapemark.services import check_setup, demo_setup_text
 from tapemark.studio import changed, setup_from_toml
 

@@ -6,8 +6,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tapemark.planning.share_interval import Gain, share_of_sample
-from tapemark.planning.walkin_moves import WalkInMove, gentlest_of_equal
+from tapemark.planning.walk_ins.gaining_moves import WalkInMove, gentlest_of_equal
+from tapemark.planning.walk_ins.interval import Gain, share_of_sample
 from tapemark.services import demo_setup_text
 from tapemark.studio import setup_from_toml
 

@@ -14,12 +14,12 @@ from tapemark.planning import (
     share_of,
     walk_in_share,
 )
-from tapemark.planning.share_interval import gain_of_sample, share_of_sample
-from tapemark.planning.wearer_faces import eye_heights_m, faces_before
-from tapemark.planning.wearer_glare import what_lenses_show
-from tapemark.planning.wearer_light import light_at_eyes
-from tapemark.planning.wearer_looks import TOGETHER, looks_before
-from tapemark.planning.wearer_nodes import lens_nodes
+from tapemark.planning.walk_ins.interval import gain_of_sample, share_of_sample
+from tapemark.planning.walk_ins.wearer_faces import eye_heights_m, faces_before
+from tapemark.planning.walk_ins.wearer_glare import what_lenses_show
+from tapemark.planning.walk_ins.wearer_light import light_at_eyes
+from tapemark.planning.walk_ins.wearer_looks import TOGETHER, looks_before
+from tapemark.planning.walk_ins.wearer_nodes import lens_nodes
 from tapemark.services import demo_setup_text
 from tapemark.studio import (
     Glasses,

@@ -19,8 +19,8 @@ from tapemark.services import demo_lists, demo_setup_text
 from tapemark.services.day_keeping import day_as_kept, day_from_kept, rearranged, taken_next
 from tapemark.studio import setup_from_toml, setup_to_mapping
 from tapemark.web import Settings, create_app
-from tapemark.web.day_state import comes_at, now_of
-from tapemark.web.day_tasks import order
+from tapemark.web.day.state import comes_at, now_of
+from tapemark.web.day.tasks import order
 from tapemark.web.pages.day_page import DEMO_LIST
 
 __all__ = ["patience"]

@@ -12,9 +12,9 @@ from tests.asgi import PORT, Driven
 from tests.laws.test_web_fuzz import assert_sound
 from tests.laws.test_web_start import SETUP, keep, kept, patience, upload
 
-from tapemark.services.keeping import checked_body
+from tapemark.services.library.keeping import checked_body
 from tapemark.web import Settings, create_app
-from tapemark.web.own_forms import GEAR_WORDS, answers_of, beginning, body_from, groups_for
+from tapemark.web.own.forms import GEAR_WORDS, answers_of, beginning, body_from, groups_for
 
 __all__ = ["patience"]
 

@@ -14,8 +14,8 @@ from tests.laws.test_web_fuzz import assert_sound
 from tapemark.services import demo_setup_text
 from tapemark.studio import brief_from_mapping, setup_from_toml, setup_to_mapping
 from tapemark.web import Settings, create_app
-from tapemark.web.start_brief import in_units, read_brief, tidy_answers, usual_answers
-from tapemark.web.start_fields import ASKED
+from tapemark.web.start.brief import in_units, read_brief, tidy_answers, usual_answers
+from tapemark.web.start.fields import ASKED
 
 TOML = demo_setup_text("quillmere-troubled")
 SETUP = setup_to_mapping(setup_from_toml(TOML))

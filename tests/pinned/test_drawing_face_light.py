@@ -7,8 +7,8 @@ from tapemark.analysis import aperture_text, frame_view
 from tapemark.analysis.face_points import CHEEK, mirrored, named_places
 from tapemark.analysis.finding import percent, stops_text
 from tapemark.drawing import face_light_drawing
+from tapemark.drawing.face_light.zone_bands import ZONE_EDGES, ZONE_STOPS, zone_color, zone_name
 from tapemark.drawing.labels import within
-from tapemark.drawing.zone_bands import ZONE_EDGES, ZONE_STOPS, zone_color, zone_name
 from tapemark.photometry import FLAT, aperture_from_exposure
 
 SVG = "{http://www.w3.org/2000/svg}"

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from tapemark.services.keeping import checked_body
+from tapemark.services.library.keeping import checked_body
 from tapemark.store import KINDS, Library
 from tapemark.store.library_schema import STEPS
 

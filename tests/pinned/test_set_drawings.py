@@ -7,11 +7,11 @@ import numpy as np
 import pytest
 
 from tapemark.drawing.png import svg_to_png
-from tapemark.drawing.set_style import SET_CSS, set_page
-from tapemark.drawing.set_svg import SetSheet
-from tapemark.services.editing import apply_edits
-from tapemark.services.live import live_map, live_view
-from tapemark.services.new_setups import blank_setup, demo_setups
+from tapemark.drawing.set_screen.style import SET_CSS, set_page
+from tapemark.drawing.set_screen.svg import SetSheet
+from tapemark.services.editing.edits import apply_edits
+from tapemark.services.library.new_setups import blank_setup, demo_setups
+from tapemark.services.live.view import live_map, live_view
 
 TROUBLED, CURED = (one.setup for one in demo_setups())
 NASTY = "a<b> & \"c\" 'd'"

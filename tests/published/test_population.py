@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from tapemark.planning import sample_wearers
-from tapemark.planning.share_interval import share_of_sample
+from tapemark.planning.walk_ins.interval import share_of_sample
 from tapemark.studio import Population
 
 MANY = 100_000  # wearers: chance moves a mean by less than 0.4 % of its spread

@@ -3,8 +3,8 @@
 import pytest
 
 from tapemark.planning import find_moves, lenses_only
-from tapemark.planning.single_moves import light_moves
-from tapemark.planning.trials import Trials
+from tapemark.planning.moves.single import light_moves
+from tapemark.planning.moves.trials import Trials
 from tapemark.services import demo_setup_text
 from tapemark.studio import Glasses, Place, changed, setup_from_toml
 

@@ -74,7 +74,7 @@ def _drawn(report: "MapReport", picture: Path) -> str | bytes:
 def _lines(report: "MapReport") -> Iterator[str]:
     """Yield the answer: now, best, open heights and what limits them."""
     from tapemark.cli.lines import folded, wrapped
-    from tapemark.planning.map_words import (
+    from tapemark.planning.sightlines.map_words import (
         air_text,
         heights_text,
         move_text,

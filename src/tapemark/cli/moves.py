@@ -90,7 +90,7 @@ def _teller() -> Callable[[str], None]:
 
 def _text(found: "MovesFound") -> Iterator[str]:
     from tapemark.cli.lines import folded
-    from tapemark.planning.move_words import also_found
+    from tapemark.planning.moves.words import also_found
 
     setup = found.before.setup
     yield setup.title or "Untitled setup"
@@ -119,7 +119,7 @@ def _text(found: "MovesFound") -> Iterator[str]:
 def _nothing_to_move(found: "MovesFound") -> Iterator[str]:
     """Yield that the lenses are clear, and what fails all the same."""
     from tapemark.cli.lines import folded
-    from tapemark.planning.move_words import also_found
+    from tapemark.planning.moves.words import also_found
 
     troubles = also_found(found.before)
     if not troubles:

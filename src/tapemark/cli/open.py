@@ -71,7 +71,7 @@ def open_command(
 def _first_page(setup: Path | None, library: Path | None) -> str:
     """Add a setup to the library, unless it is there already, and return where it is shown."""
     from tapemark.services import read_setup
-    from tapemark.services.keeping import keep
+    from tapemark.services.library.keeping import keep
     from tapemark.store import Library
     from tapemark.studio import setup_to_mapping
 
@@ -102,7 +102,7 @@ def _for_others(settings: "Settings", token: str, *, page: str) -> str:
     import os
     import sys
 
-    from tapemark.services.links import link_in_terminal
+    from tapemark.services.paper.links import link_in_terminal
 
     if not settings.names:
         return "This computer is in no network: join one, and start tapemark again."

@@ -21,7 +21,7 @@ def own() -> None:
 @click.option("--json", "as_json", is_flag=True, help="Answer as JSON instead of text.")
 def list_own(kind: str | None, *, search: str, binned: bool, as_json: bool) -> int:
     """List what is kept, the last changed first; all kinds or one KIND."""
-    from tapemark.services.keeping import KINDS, Library
+    from tapemark.services.library.keeping import KINDS, Library
 
     if kind is not None and kind not in KINDS:
         raise click.UsageError(f'there is no kind "{kind}"; kinds are {", ".join(KINDS)}')
@@ -43,7 +43,7 @@ def list_own(kind: str | None, *, search: str, binned: bool, as_json: bool) -> i
 @click.option("--latest", is_flag=True, help="Without the versions before.")
 def export_own(file: Path, *, ids: tuple[str, ...], latest: bool) -> int:
     """Write what is kept into one FILE that any tapemark can import."""
-    from tapemark.services.keeping import Library
+    from tapemark.services.library.keeping import Library
 
     path = file if file.name.endswith(".json") else file.with_name(file.name + _ENDING)
     with Library.open() as library:
@@ -57,7 +57,7 @@ def export_own(file: Path, *, ids: tuple[str, ...], latest: bool) -> int:
 @click.option("--json", "as_json", is_flag=True, help="Answer as JSON instead of text.")
 def import_own(file: Path, *, as_json: bool) -> int:
     """Take in what an exported FILE holds, all of it or nothing; nothing of yours is replaced."""
-    from tapemark.services.keeping import Library, import_file
+    from tapemark.services.library.keeping import Library, import_file
 
     with Library.open() as library:
         report = import_file(library, file)
@@ -73,7 +73,7 @@ def import_own(file: Path, *, as_json: bool) -> int:
 @own.command(name="rescue", epilog="Example: tapemark own rescue")
 def rescue_own() -> int:
     """Set a damaged library aside and keep all of it that can be read in a new one."""
-    from tapemark.services.keeping import library_path, rescue
+    from tapemark.services.library.keeping import library_path, rescue
 
     report = rescue(library_path())
     if report.aside is None:

@@ -80,7 +80,11 @@ def read(
     """
     from tapemark.cli.report_photo import reading_text
     from tapemark.photo import Hints
-    from tapemark.services.photo_reading import read_photo_file, read_sitter, reading_as_plain
+    from tapemark.services.photos.photo_reading import (
+        read_photo_file,
+        read_sitter,
+        reading_as_plain,
+    )
 
     hints = Hints(
         pupils=pupils,
@@ -100,7 +104,7 @@ def read(
 
 def _keep(found: "ShotReading", keep: Path) -> None:
     from tapemark.services import write_results
-    from tapemark.services.photo_reading import kept_sitter
+    from tapemark.services.photos.photo_reading import kept_sitter
 
     text = kept_sitter(found)
     if text is None:

@@ -6,7 +6,7 @@ from itertools import groupby
 from tapemark.analysis.glare import CLEAR_LENS_COVER
 from tapemark.cli.lines import folded, wrapped
 from tapemark.planning import Group, Share, WalkInMove, WalkInShare
-from tapemark.planning.walkins import SHOWN
+from tapemark.planning.walk_ins.share import SHOWN
 from tapemark.units import UnitSystem, format_length
 
 RARE = 0.005  # what shows on fewer wearers is not listed

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import click
 
 if TYPE_CHECKING:
-    from tapemark.services.sifting import SiftReport
+    from tapemark.services.photos.sifting import SiftReport
 
 SHOWN = 20
 
@@ -56,9 +56,9 @@ def sift(
     """
     from tapemark.cli.watching import watching
     from tapemark.photo import Hints
-    from tapemark.services.photo_reading import read_sitter
-    from tapemark.services.sift_files import sift_as_plain, write_sidecars, write_sifted
-    from tapemark.services.sifting import sift_folder
+    from tapemark.services.photos.photo_reading import read_sitter
+    from tapemark.services.photos.sift_files import sift_as_plain, write_sidecars, write_sifted
+    from tapemark.services.photos.sifting import sift_folder
 
     if rate and not xmp:
         raise click.UsageError("--rate goes into sidecars: give --xmp too")
@@ -83,7 +83,7 @@ def sift(
 
 
 def _text(report: "SiftReport", out: Path, written: list[str]) -> str:
-    from tapemark.services.sift_files import sheet_line, verdict_counts
+    from tapemark.services.photos.sift_files import sheet_line, verdict_counts
 
     counts = ", ".join(f"{count} {name}" for name, count in verdict_counts(report).items())
     lines = [f"{report.folder}: {len(report.frames)} of {report.total} photos read"]

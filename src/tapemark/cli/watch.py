@@ -46,8 +46,8 @@ def watch(
     """
     from tapemark.cli.report_photo import reading_text
     from tapemark.photo import Hints
-    from tapemark.services.photo_reading import read_sitter, reading_as_plain
-    from tapemark.services.watching_folder import watch_folder
+    from tapemark.services.photos.photo_reading import read_sitter, reading_as_plain
+    from tapemark.services.photos.watching_folder import watch_folder
 
     hints = None if sitter is None else Hints(shape=read_sitter(sitter))
     ends = None if seconds is None else time.monotonic() + seconds

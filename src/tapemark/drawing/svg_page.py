@@ -2,7 +2,7 @@
 
 from xml.etree import ElementTree as ET
 
-from tapemark.drawing.typst_pages import set_pages
+from tapemark.drawing.paper.typst_pages import set_pages
 
 _SVG = "{http://www.w3.org/2000/svg}"
 

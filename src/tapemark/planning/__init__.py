@@ -1,39 +1,39 @@
 """Decisions about a setup: what is good, what to move, where lights may stand, in which order."""
 
-from tapemark.planning.appointments import Appointment
-from tapemark.planning.controls import Control, HandTimes
 from tapemark.planning.judge import Judged, JudgedPerson, judge
 from tapemark.planning.lens_judge import LensesJudged, PersonLenses, lenses_only
-from tapemark.planning.map_sheet import MapSheet
-from tapemark.planning.map_words import OpenHeights, open_heights
-from tapemark.planning.move_result import Move, MovesFound, MoveStep
-from tapemark.planning.moves import find_moves
-from tapemark.planning.plan import PLAN_BUDGET, Option, PlanSearch, choose, find_options
-from tapemark.planning.plan_gear_words import gear_trouble
-from tapemark.planning.plan_limits import Limit
-from tapemark.planning.plan_marks import Mark
-from tapemark.planning.plan_sheet import LETTERS, LightLine, Plan, plan_sheet
-from tapemark.planning.plan_walkins import WalkIns, best_for_walk_ins
-from tapemark.planning.plan_wishes import Lack
-from tapemark.planning.relax import Relaxation, relaxations
-from tapemark.planning.run_order import RunOrder, Turn, reorder, run_order
-from tapemark.planning.share_interval import Gain, Share
-from tapemark.planning.side_effects import KEEPS, Keep
-from tapemark.planning.sightline_map import MapPlace, SightlineMap, sightline_map
-from tapemark.planning.sitter_changes import Change, changes_text
-from tapemark.planning.sitter_needs import SitterNeeds
-from tapemark.planning.walkin_groups import Group
-from tapemark.planning.walkin_moves import WalkInMove
-from tapemark.planning.walkins import (
+from tapemark.planning.moves.result import Move, MovesFound, MoveStep
+from tapemark.planning.moves.search import find_moves
+from tapemark.planning.moves.side_effects import KEEPS, Keep
+from tapemark.planning.plans.gear_words import gear_trouble
+from tapemark.planning.plans.limits import Limit
+from tapemark.planning.plans.marks import Mark
+from tapemark.planning.plans.relax import Relaxation, relaxations
+from tapemark.planning.plans.search import PLAN_BUDGET, Option, PlanSearch, choose, find_options
+from tapemark.planning.plans.sheet import LETTERS, LightLine, Plan, plan_sheet
+from tapemark.planning.plans.walkins import WalkIns, best_for_walk_ins
+from tapemark.planning.plans.wishes import Lack
+from tapemark.planning.run_orders.appointments import Appointment
+from tapemark.planning.run_orders.controls import Control, HandTimes
+from tapemark.planning.run_orders.run_order import RunOrder, Turn, reorder, run_order
+from tapemark.planning.run_orders.sitter_changes import Change, changes_text
+from tapemark.planning.run_orders.sitter_needs import SitterNeeds
+from tapemark.planning.sightlines.map_sheet import MapSheet
+from tapemark.planning.sightlines.map_words import OpenHeights, open_heights
+from tapemark.planning.sightlines.sightline_map import MapPlace, SightlineMap, sightline_map
+from tapemark.planning.walk_ins.gaining_moves import WalkInMove
+from tapemark.planning.walk_ins.groups import Group
+from tapemark.planning.walk_ins.interval import Gain, Share
+from tapemark.planning.walk_ins.share import (
     QuickShare,
     ShownSource,
     WalkInShare,
     share_of,
     walk_in_share,
 )
+from tapemark.planning.walk_ins.wearer_looks import Crowd, gathered
+from tapemark.planning.walk_ins.wearers import Wearers, sample_wearers
 from tapemark.planning.watch import Watch
-from tapemark.planning.wearer_looks import Crowd, gathered
-from tapemark.planning.wearers import Wearers, sample_wearers
 
 __all__ = [
     "KEEPS",

@@ -14,8 +14,8 @@ import numpy as np
 from tapemark.analysis import LensGlare, Reflection, build_scene, exposure, face_light
 from tapemark.errors import SetupError
 from tapemark.planning.lens_judge import lenses_only
-from tapemark.planning.move_words import amount_text
-from tapemark.planning.moves import find_moves
+from tapemark.planning.moves.search import find_moves
+from tapemark.planning.moves.words import amount_text
 from tapemark.studio import Light, Setup, changed, with_light
 from tapemark.units import format_angle, format_length, format_side
 

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from tapemark.geometry import FloatArray
-from tapemark.planning.place_rows import LitShape, PlaceRows
+from tapemark.planning.sightlines.place_rows import LitShape, PlaceRows
 
 UP_NODES = 72  # directions up and down for which each row's footprints are kept
 #: The same around, and up and down, for somebody beside the sitter mark.

@@ -13,7 +13,7 @@ import numpy as np
 from tapemark.analysis import light_face, rigs
 from tapemark.analysis.frame_clearance import light_parts
 from tapemark.geometry import FloatArray
-from tapemark.planning.single_moves import CAMERA_HEIGHTS_M, MOST_TURN_DEG, SingleMove
+from tapemark.planning.moves.single import CAMERA_HEIGHTS_M, MOST_TURN_DEG, SingleMove
 from tapemark.studio import Light, Setup
 
 #: Air kept between the ceiling and the highest corner of modifier and head: moves and map. [m]

@@ -3,8 +3,8 @@
 from dataclasses import dataclass
 
 from tapemark.analysis import Scene
-from tapemark.rendering.mannequin import Part as MannequinPart
-from tapemark.rendering.mannequin import mannequin_of
+from tapemark.rendering.mannequin.figure import Part as MannequinPart
+from tapemark.rendering.mannequin.figure import mannequin_of
 from tapemark.rendering.meshes import Mesh
 from tapemark.rendering.parts import Kind, Material, Part
 

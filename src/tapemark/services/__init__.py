@@ -20,7 +20,6 @@ from tapemark.store import read_setup, write_results
 from tapemark.studio import json_schema
 
 if typing.TYPE_CHECKING:
-    from tapemark.services.day_sheet import day_sheet_bytes, day_sheet_of, day_sheet_pages
     from tapemark.services.drill import (
         Drill,
         DrillAnswer,
@@ -29,8 +28,10 @@ if typing.TYPE_CHECKING:
         drill_as_plain,
         make_drills,
     )
-    from tapemark.services.exports import drawing_names, export_drawing, export_set
     from tapemark.services.moves import moves_as_plain, moves_for
+    from tapemark.services.paper.day_sheet import day_sheet_bytes, day_sheet_of, day_sheet_pages
+    from tapemark.services.paper.exports import drawing_names, export_drawing, export_set
+    from tapemark.services.paper.sheet import sheet_bytes, sheet_of, sheet_pages
     from tapemark.services.picture import Picture, PictureWanted, take_lights, take_picture
     from tapemark.services.plan import (
         Instead,
@@ -40,7 +41,6 @@ if typing.TYPE_CHECKING:
         plan_files,
     )
     from tapemark.services.run_order import OrderReport, order_as_plain, order_sitters
-    from tapemark.services.sheet import sheet_bytes, sheet_of, sheet_pages
     from tapemark.services.sightline import (
         MapReport,
         map_as_csv,
@@ -113,15 +113,15 @@ __all__ = [
 
 #: Where names are that a check has no use for: planning takes a quarter of a second to load.
 _LATER = {
-    "day_sheet_bytes": "tapemark.services.day_sheet",
-    "day_sheet_of": "tapemark.services.day_sheet",
-    "day_sheet_pages": "tapemark.services.day_sheet",
-    "drawing_names": "tapemark.services.exports",
-    "export_drawing": "tapemark.services.exports",
-    "export_set": "tapemark.services.exports",
-    "sheet_bytes": "tapemark.services.sheet",
-    "sheet_of": "tapemark.services.sheet",
-    "sheet_pages": "tapemark.services.sheet",
+    "day_sheet_bytes": "tapemark.services.paper.day_sheet",
+    "day_sheet_of": "tapemark.services.paper.day_sheet",
+    "day_sheet_pages": "tapemark.services.paper.day_sheet",
+    "drawing_names": "tapemark.services.paper.exports",
+    "export_drawing": "tapemark.services.paper.exports",
+    "export_set": "tapemark.services.paper.exports",
+    "sheet_bytes": "tapemark.services.paper.sheet",
+    "sheet_of": "tapemark.services.paper.sheet",
+    "sheet_pages": "tapemark.services.paper.sheet",
     "read_brief": "tapemark.store",
     "Instead": "tapemark.services.plan",
     "MapReport": "tapemark.services.sightline",

@@ -7,8 +7,8 @@ from collections.abc import Collection, Mapping, Sequence
 from typing import Any
 
 from tapemark.planning import Appointment, Change, RunOrder, Turn, Watch, reorder
-from tapemark.planning.controls import HandTimes, controls_of
-from tapemark.planning.sitter_needs import SitterNeeds
+from tapemark.planning.run_orders.controls import HandTimes, controls_of
+from tapemark.planning.run_orders.sitter_needs import SitterNeeds
 from tapemark.studio import (
     Part,
     Setup,

@@ -20,9 +20,9 @@ from tapemark.planning import (
     relaxations,
 )
 from tapemark.services.check import check_setup
+from tapemark.services.paper.sheet import sheet_bytes
 from tapemark.services.pictures import picture_files_in_turn
 from tapemark.services.plain import Plain, as_plain, rounded
-from tapemark.services.sheet import sheet_bytes
 from tapemark.studio import Brief, Setup, changed, setup_to_mapping, setup_to_toml
 from tapemark.units import format_length
 

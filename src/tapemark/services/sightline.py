@@ -16,8 +16,8 @@ from tapemark.planning import (
     open_heights,
     sightline_map,
 )
-from tapemark.planning.map_sheet import HARD, SOFT
-from tapemark.planning.place_patterns import PATTERNS
+from tapemark.planning.sightlines.map_sheet import HARD, SOFT
+from tapemark.planning.sightlines.place_patterns import PATTERNS
 from tapemark.services.plain import Plain, as_plain, rounded
 from tapemark.studio import Setup, setup_to_mapping
 

@@ -4,7 +4,7 @@ from pathlib import Path
 
 from tapemark.planning import WalkInMove, WalkInShare, Watch
 from tapemark.planning import walk_in_share as _walk_in_share
-from tapemark.planning.share_interval import Gain, Share
+from tapemark.planning.walk_ins.interval import Gain, Share
 from tapemark.services.plain import Plain, rounded
 from tapemark.store import read_population
 from tapemark.studio import Population, Setup, setup_to_mapping

@@ -16,14 +16,14 @@ from tapemark.web.answering import go_to, trouble
 from tapemark.web.desk import Desk, Shelf, desk_of
 from tapemark.web.faults import Faults
 from tapemark.web.guard import Guard
-from tapemark.web.live_socket import live_socket
 from tapemark.web.page_list import large_bodies, page_routes, page_work
 from tapemark.web.sessions import Sessions
+from tapemark.web.set_screen.live_socket import live_socket
 from tapemark.web.settings import Settings
 from tapemark.web.static_files import static_file
 from tapemark.web.windows import Windows
 from tapemark.web.work_socket import work_socket
-from tapemark.web.workers import Workers
+from tapemark.web.workers.team import Workers
 
 if TYPE_CHECKING:
     from tapemark.store.library import Library

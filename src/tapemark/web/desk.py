@@ -11,7 +11,7 @@ from starlette.requests import HTTPConnection
 
 from tapemark.web.sessions import Sessions
 from tapemark.web.settings import Settings
-from tapemark.web.workers import Workers
+from tapemark.web.workers.team import Workers
 
 if TYPE_CHECKING:
     from tapemark.store.library import Library

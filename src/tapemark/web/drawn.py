@@ -12,9 +12,9 @@ from starlette.requests import HTTPConnection
 
 from tapemark.errors import TapemarkError
 from tapemark.web.desk import Desk, desk_of
-from tapemark.web.worker_pool import Stopped
+from tapemark.web.workers.pool import Stopped
 
-TASKS = "tapemark.web.start_tasks:"
+TASKS = "tapemark.web.start.tasks:"
 MOST_KEPT, MOST_BYTES = 64, 48_000_000
 
 
@@ -33,7 +33,7 @@ class Drawn:
         self._under_way: dict[str, asyncio.Task[bytes]] = {}
 
     async def file(self, task: str, **arguments: Any) -> bytes:
-        """Return the file that a task makes, see `tapemark.web.start_tasks`."""
+        """Return the file that a task makes, see `tapemark.web.start.tasks`."""
         text = json.dumps([task, arguments], sort_keys=True, ensure_ascii=False)
         mark = hashlib.sha256(text.encode()).hexdigest()
         if mark in self._kept:

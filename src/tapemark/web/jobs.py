@@ -13,7 +13,7 @@ from starlette.requests import HTTPConnection
 from tapemark.errors import TapemarkError
 from tapemark.web.answering import log_fault
 from tapemark.web.desk import Desk, desk_of
-from tapemark.web.worker_pool import Fault, Stopped, Tell
+from tapemark.web.workers.pool import Fault, Stopped, Tell
 
 MOST_REMEMBERED = 64
 

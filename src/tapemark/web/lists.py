@@ -5,7 +5,7 @@ from datetime import UTC, datetime
 from typing import TYPE_CHECKING
 
 from tapemark.errors import TapemarkError
-from tapemark.services.new_setups import setup_summary
+from tapemark.services.library.new_setups import setup_summary
 from tapemark.studio import setup_from_mapping
 
 if TYPE_CHECKING:

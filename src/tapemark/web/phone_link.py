@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from starlette.requests import Request
 
-from tapemark.services.links import link_picture
+from tapemark.services.paper.links import link_picture
 from tapemark.web.desk import Desk, desk_of
 from tapemark.web.sessions import TOKEN_LIFE_S
 

@@ -17,7 +17,7 @@ from tapemark.errors import TapemarkError
 from tapemark.web.answering import log_fault
 from tapemark.web.desk import Desk, desk_of
 from tapemark.web.messages import Message, MessageError
-from tapemark.web.worker_pool import Fault, Refused, Stopped, Tell
+from tapemark.web.workers.pool import Fault, Refused, Stopped, Tell
 
 MOST_WAITING = 32  # messages not yet answered
 BURST, A_SECOND = 240, 120.0  # messages; a drag on a fast screen sends 60 a second

@@ -18,8 +18,8 @@ Tell = Callable[[str], None]
 
 def ready(*, tell: Tell) -> Plain:
     """Load what the first view needs, so that nobody waits for it; return nothing."""
-    importlib.import_module("tapemark.services.live")
-    importlib.import_module("tapemark.services.live_drawings")
+    importlib.import_module("tapemark.services.live.view")
+    importlib.import_module("tapemark.services.live.drawings")
     del tell
     return {}
 
@@ -52,8 +52,8 @@ def take(
     whole: Plain | None = None,
 ) -> Plain:
     """Return ``body`` and ``words`` of a setup after edits."""
-    from tapemark.services.edit_kept import whole_body
-    from tapemark.services.editing import edit_body, edits_in_words
+    from tapemark.services.editing.edits import edit_body, edits_in_words
+    from tapemark.services.editing.kept import whole_body
 
     del tell
     before = _setup(json.dumps(setup))
@@ -68,14 +68,14 @@ def take(
 
 def moves(*, tell: Tell, setup: Plain, keep: Sequence[str]) -> Plain:
     """Return ``moves``: the smallest changes that clear the lenses."""
-    from tapemark.services.live import live_moves
+    from tapemark.services.live.view import live_moves
 
     return {"moves": live_moves(_setup(json.dumps(setup)), keep=keep, tell=tell)}
 
 
 def sightlines(*, tell: Tell, setup: Plain, light: str) -> Plain:
     """Return the sightline map of a light as layers of the drawings, with its best place."""
-    from tapemark.services.live import live_map
+    from tapemark.services.live.view import live_map
 
     tell(f"mapping the places for {light}")
     found = live_map(_setup(json.dumps(setup)), light)
@@ -88,13 +88,13 @@ def _edited(setup: Plain, edits: Sequence[Mapping[str, Any]], whole: Plain | Non
     before = _setup(json.dumps(setup))
     if not edits:
         return before
-    from tapemark.services.editing import apply_edits
+    from tapemark.services.editing.edits import apply_edits
 
     return apply_edits(before, edits)
 
 
 def _shown(setup: Setup, *, detail: str, drawings: Sequence[str]) -> Plain:
-    from tapemark.services.live import EVERYTHING, live_view, live_view_as_plain
+    from tapemark.services.live.view import EVERYTHING, live_view, live_view_as_plain
 
     if detail == "full":
         return live_view_as_plain(live_view(setup))

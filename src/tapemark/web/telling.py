@@ -3,7 +3,7 @@
 from typing import TYPE_CHECKING, Any
 
 from tapemark.web.desk import Desk
-from tapemark.web.live_set import summary
+from tapemark.web.set_screen.live_set import summary
 from tapemark.web.talk import spliced
 from tapemark.web.windows import Change
 

@@ -4,7 +4,7 @@ import asyncio
 from collections.abc import Awaitable, Callable
 from dataclasses import dataclass
 
-from tapemark.web.worker_pool import Parts
+from tapemark.web.workers.pool import Parts
 
 MOST_WINDOWS = 64
 MOST_VIEWS = 24

@@ -1,7 +1,7 @@
 """The socket of work that takes seconds, for any page: begin it, hear how far it is, stop it.
 
 A page says what may be asked for: ``WORK``, a mapping of names to tasks (see
-`tapemark.web.workers.Workers.live`). A window says ``{"do": "begin", "n": 1, "work": name,
+`tapemark.web.workers.team.Workers.live`). A window says ``{"do": "begin", "n": 1, "work": name,
 "with": {...}}`` and hears ``progress``, then ``done`` with the parts of the answer, ``error`` or
 ``stopped``. One work a window: the newest wins.
 """
@@ -14,7 +14,7 @@ from tapemark.errors import TapemarkError
 from tapemark.web.messages import WORK_MESSAGES, Message, read_message
 from tapemark.web.talk import FULL, Talk, held, spliced
 from tapemark.web.windows import Window
-from tapemark.web.worker_pool import Tell
+from tapemark.web.workers.pool import Tell
 
 
 async def work_socket(socket: WebSocket) -> None:

@@ -9,12 +9,12 @@ from starlette.routing import Route
 
 from tapemark.errors import EditedElsewhere, FileError, SetupError, TapemarkError, UnitError
 from tapemark.services import demo_lists
-from tapemark.services.keeping import Library, keep
+from tapemark.services.library.keeping import Library, keep
 from tapemark.store import sitters_from_text
 from tapemark.store.sitter_lists import LARGEST_LIST_FILE, list_text
 from tapemark.units import format_clock, parse_clock_s
 from tapemark.web.answering import go_to, page, wants_json
-from tapemark.web.day_state import (
+from tapemark.web.day.state import (
     DAY,
     Body,
     comes_at,
@@ -25,7 +25,7 @@ from tapemark.web.day_state import (
     turn_of,
     with_done,
 )
-from tapemark.web.day_work import Ask, Note, begin_change, begin_order, job_key
+from tapemark.web.day.work import Ask, Note, begin_change, begin_order, job_key
 from tapemark.web.desk import desk_of
 from tapemark.web.forms import read_fields, read_form
 from tapemark.web.jobs import jobs_of
@@ -303,7 +303,7 @@ async def paper(request: Request) -> Response:
         size = request.query_params["paper"]
     parts = await desk_of(request).workers.long(
         f"paper:{kept.id}",
-        "tapemark.web.day_tasks:paper",
+        "tapemark.web.day.tasks:paper",
         order=kept.body["order"],
         notes=kept.body["notes"],
         paper=size,

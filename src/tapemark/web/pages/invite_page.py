@@ -4,7 +4,7 @@ from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import Route
 
-from tapemark.services.links import link_picture
+from tapemark.services.paper.links import link_picture
 from tapemark.web.answering import page, trouble
 from tapemark.web.desk import desk_of
 from tapemark.web.sessions import TOKEN_LIFE_S

@@ -7,12 +7,12 @@ from starlette.responses import Response
 from starlette.routing import Route
 
 from tapemark.errors import EditedElsewhere, NotKept, SetupError
-from tapemark.services.calibrating import calibrated
-from tapemark.services.keeping import Side, checked_body, keep, keep_both, merge, save
+from tapemark.services.library.calibrating import calibrated
+from tapemark.services.library.keeping import Side, checked_body, keep, keep_both, merge, save
 from tapemark.web.answering import go_to, page
 from tapemark.web.desk import desk_of
 from tapemark.web.forms import read_fields
-from tapemark.web.own_forms import (
+from tapemark.web.own.forms import (
     GEAR_WORDS,
     PRESETS,
     TABLE_OF,
@@ -21,7 +21,7 @@ from tapemark.web.own_forms import (
     body_from,
     groups_for,
 )
-from tapemark.web.own_words import KINDS
+from tapemark.web.own.words import KINDS
 
 EDITABLE = (*TABLE_OF, "gear")
 SIDES: dict[str, Side] = {"mine": "mine", "theirs": "theirs"}

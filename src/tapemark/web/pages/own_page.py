@@ -7,14 +7,14 @@ from starlette.responses import Response
 from starlette.routing import Route
 
 from tapemark.errors import TapemarkError
-from tapemark.services.keeping import Library, import_bytes
+from tapemark.services.library.keeping import Library, import_bytes
 from tapemark.store.library_bundle import LARGEST_BUNDLE
 from tapemark.web.answering import page
 from tapemark.web.desk import desk_of
 from tapemark.web.forms import read_upload
 from tapemark.web.lists import when
-from tapemark.web.own_forms import GEAR_WORDS
-from tapemark.web.own_words import KINDS, address, summary
+from tapemark.web.own.forms import GEAR_WORDS
+from tapemark.web.own.words import KINDS, address, summary
 from tapemark.web.serving_files import file_response
 
 LARGE_BODIES = {"/own/import": LARGEST_BUNDLE + 10_000}

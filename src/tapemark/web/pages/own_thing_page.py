@@ -7,8 +7,8 @@ from starlette.responses import Response
 from starlette.routing import Route
 
 from tapemark.errors import EditedElsewhere, NotKept, TapemarkError
-from tapemark.services.calibrating import calibration_of
-from tapemark.services.keeping import (
+from tapemark.services.library.calibrating import calibration_of
+from tapemark.services.library.keeping import (
     Library,
     free_name,
     insert_part,
@@ -24,8 +24,8 @@ from tapemark.web.desk import desk_of
 from tapemark.web.drawn import drawn_file
 from tapemark.web.forms import read_fields
 from tapemark.web.lists import when
-from tapemark.web.own_forms import fact_lines
-from tapemark.web.own_words import KINDS, address, summary
+from tapemark.web.own.forms import fact_lines
+from tapemark.web.own.words import KINDS, address, summary
 from tapemark.web.serving_files import file_response
 from tapemark.web.telling import tell_set
 

@@ -8,8 +8,8 @@ from starlette.responses import Response
 from starlette.routing import Route
 
 from tapemark.errors import NotKept
-from tapemark.services.exports import DRAWING_FORMS, drawing_names
-from tapemark.services.keeping import Library, open_setup
+from tapemark.services.library.keeping import Library, open_setup
+from tapemark.services.paper.exports import DRAWING_FORMS, drawing_names
 from tapemark.web.answering import go_to, page
 from tapemark.web.desk import desk_of
 from tapemark.web.drawn import drawn_file
@@ -26,7 +26,7 @@ DRAWINGS = {
     "face": ("Light on the face", "how bright each part of the face is"),
     "distance": ("Light over distance", "how fast it falls off behind the sitter"),
 }
-WORDS = "tapemark.web.start_tasks:sheet_words"
+WORDS = "tapemark.web.start.tasks:sheet_words"
 
 
 async def papers(request: Request) -> Response:

@@ -11,7 +11,7 @@ from tapemark.errors import TapemarkError
 from tapemark.studio import HEAD_PRESETS, MODIFIER_PRESETS
 from tapemark.web.answering import page, trouble
 from tapemark.web.desk import desk_of
-from tapemark.web.set_fields import field_tables
+from tapemark.web.set_screen.set_fields import field_tables
 from tapemark.web.static_files import static_table
 
 KEYS = (

@@ -7,15 +7,15 @@ from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
 from tapemark.errors import TapemarkError
-from tapemark.services.keeping import Library, keep
-from tapemark.services.new_setups import blank_setup, demo_setups
+from tapemark.services.library.keeping import Library, keep
+from tapemark.services.library.new_setups import blank_setup, demo_setups
 from tapemark.store import Kept
 from tapemark.studio import setup_from_mapping, setup_from_toml, setup_to_mapping
 from tapemark.web.answering import go_to, page, trouble
 from tapemark.web.desk import desk_of
 from tapemark.web.forms import read_fields, read_upload
 from tapemark.web.jobs import jobs_of
-from tapemark.web.start_brief import (
+from tapemark.web.start.brief import (
     Answers,
     ReadBrief,
     in_units,
@@ -23,9 +23,9 @@ from tapemark.web.start_brief import (
     tidy_answers,
     usual_answers,
 )
-from tapemark.web.start_drafts import get_draft, keep_draft, last_draft
-from tapemark.web.start_fields import STEPS
-from tapemark.web.start_work import begin_plan, job_key
+from tapemark.web.start.drafts import get_draft, keep_draft, last_draft
+from tapemark.web.start.fields import STEPS
+from tapemark.web.start.work import begin_plan, job_key
 
 LARGEST_SETUP = 1_000_000
 LARGE_BODIES = {"/start/file": LARGEST_SETUP + 10_000}

@@ -7,7 +7,7 @@ from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
 from tapemark.errors import NotKept
-from tapemark.services.keeping import keep
+from tapemark.services.library.keeping import keep
 from tapemark.studio import changed, setup_from_mapping, setup_to_mapping
 from tapemark.web.answering import go_to, page
 from tapemark.web.desk import desk_of
@@ -16,8 +16,8 @@ from tapemark.web.forms import read_fields
 from tapemark.web.jobs import jobs_of
 from tapemark.web.pages.start_page import read_with_own
 from tapemark.web.serving_files import file_response
-from tapemark.web.start_drafts import get_draft, keep_draft, mark_taken
-from tapemark.web.start_work import begin_plan, job_key
+from tapemark.web.start.drafts import get_draft, keep_draft, mark_taken
+from tapemark.web.start.work import begin_plan, job_key
 
 WISHES = {
     "framing": "framing",

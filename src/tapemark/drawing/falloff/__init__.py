@@ -1,0 +1,3 @@
+"""How light falls off across the set, as a picture."""
+
+__all__: list[str] = []

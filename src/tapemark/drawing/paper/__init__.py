@@ -1,0 +1,3 @@
+"""Pages to rig from, set in type, as PDF."""
+
+__all__: list[str] = []

@@ -1,0 +1,3 @@
+"""The drawings of the app's main screen, made to be dragged."""
+
+__all__: list[str] = []

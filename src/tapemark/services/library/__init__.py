@@ -1,0 +1,3 @@
+"""What is kept: setups with all their versions, own things, merging and calibrating."""
+
+__all__: list[str] = []
