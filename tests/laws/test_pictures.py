@@ -2,6 +2,8 @@
 
 import io
 import json
+import subprocess
+import sys
 
 import numpy as np
 import pytest
@@ -44,6 +46,23 @@ def test_lights_in_a_folder_come_back_as_they_were(tmp_path) -> None:
     again = LightBook.read(tmp_path / "lights")
     assert (again.names, again.powers) == (BOOK.names, BOOK.powers)
     np.testing.assert_allclose(again.images, IMAGES, rtol=1e-6)
+
+
+ONE_THREAD = """
+import sys, drjit, mitsuba, numpy as np
+from pathlib import Path
+from tapemark.rendering import LightBook
+mitsuba.set_variant("scalar_rgb")
+drjit.set_thread_count(1)
+book = LightBook(names=("key",), images=np.ones((1, 40, 50, 3), dtype=np.float32))
+book.write(Path(sys.argv[1]))
+assert drjit.thread_count() == 1
+LightBook.read(Path(sys.argv[1]))
+"""
+
+
+def test_lights_are_written_and_read_where_the_tracer_has_one_thread(tmp_path) -> None:
+    subprocess.run([sys.executable, "-c", ONE_THREAD, str(tmp_path)], check=True, timeout=120)
 
 
 @pytest.mark.parametrize("text", ["", "[]", json.dumps({"lights": [{"name": "key"}]})])

@@ -4,10 +4,9 @@ import io
 import tempfile
 from pathlib import Path
 
-import numpy as np
-
 from tapemark.geometry import FloatArray
 from tapemark.rendering.developing import developed
+from tapemark.rendering.exr_files import write_exr
 
 IMAGE_SUFFIXES = (".png", ".jpg", ".jpeg", ".exr")
 JPEG_QUALITY = 92
@@ -42,11 +41,7 @@ def image_bytes(values: FloatArray, *, suffix: str, about: str = "") -> bytes:
 
 
 def _exr_bytes(values: FloatArray) -> bytes:
-    import mitsuba
-
-    if mitsuba.variant() is None:
-        mitsuba.set_variant("scalar_rgb")
     with tempfile.TemporaryDirectory() as folder:
         file = Path(folder) / "picture.exr"
-        mitsuba.Bitmap(np.ascontiguousarray(values, dtype=np.float32)).write(str(file))
+        write_exr(file, values)
         return file.read_bytes()

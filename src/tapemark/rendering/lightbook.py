@@ -15,6 +15,7 @@ import numpy as np
 
 from tapemark.errors import FileError, WriteError
 from tapemark.geometry import FloatArray
+from tapemark.rendering.exr_files import read_exr, write_exr
 
 INDEX_FILE = "lights.json"
 FORMAT = 1
@@ -67,17 +68,12 @@ class LightBook:
 
     def write(self, folder: Path) -> tuple[Path, ...]:
         """Write one OpenEXR file for each light, and an index, into a folder."""
-        import mitsuba
-
-        if mitsuba.variant() is None:
-            mitsuba.set_variant("scalar_rgb")
         numbered = enumerate(self.names, 1)
         files = {name: f"{number:02d}-{_plain(name)}.exr" for number, name in numbered}
         try:
             folder.mkdir(parents=True, exist_ok=True)
             for name, image in zip(self.names, self.images, strict=True):
-                bitmap = mitsuba.Bitmap(np.ascontiguousarray(image, dtype=np.float32))
-                bitmap.write(str(folder / files[name]))
+                write_exr(folder / files[name], image)
             index = {
                 "format": FORMAT,
                 "made_from": self.made_from,
@@ -98,17 +94,10 @@ class LightBook:
     @classmethod
     def read(cls, folder: Path) -> Self:
         """Return the book that was written into a folder."""
-        import mitsuba
-
-        if mitsuba.variant() is None:
-            mitsuba.set_variant("scalar_rgb")
         try:
             index = json.loads((folder / INDEX_FILE).read_text(encoding="utf-8"))
             entries = [(str(one["name"]), str(one["file"])) for one in index["lights"]]
-            images = [
-                np.array(mitsuba.Bitmap(str(folder / Path(file).name)), dtype=np.float32)[..., :3]
-                for _, file in entries
-            ]
+            images = [read_exr(folder / Path(file).name) for _, file in entries]
             stacked = np.stack(images)
             powers = tuple(float(one["power_stops"]) for one in index["lights"])
             made_from = str(index["made_from"])
