@@ -196,9 +196,11 @@ def axes_facing(direction: ArrayLike, *, up: ArrayLike = _UPRIGHT) -> FloatArray
 def _turned(vectors: FloatArray, columns: FloatArray) -> FloatArray:
     """Return the products of vectors with the columns of a matrix, as one vector."""
     x, y, z = split_components(vectors)
-    return join_components(
-        *(
-            x * columns[..., 0, k] + y * columns[..., 1, k] + z * columns[..., 2, k]
-            for k in range(3)
-        )
-    )
+    shape = np.broadcast_shapes(x.shape, columns.shape[:-2])
+    joined = np.empty((3, *shape), dtype=np.result_type(vectors, columns))
+    for k in range(3):
+        turned = joined[k, ...]
+        np.multiply(x, columns[..., 0, k], out=turned)
+        turned += y * columns[..., 1, k]
+        turned += z * columns[..., 2, k]
+    return joined.transpose(*range(1, joined.ndim), 0)

@@ -33,11 +33,9 @@ def dot(first: FloatArray, second: FloatArray) -> FloatArray:
     >>> float(dot(np.array([1.0, 2.0, 3.0]), np.array([4.0, 5.0, 6.0])))
     32.0
     """
-    product: FloatArray = (
-        first[..., 0] * second[..., 0]
-        + first[..., 1] * second[..., 1]
-        + first[..., 2] * second[..., 2]
-    )
+    product: FloatArray = first[..., 0] * second[..., 0]
+    product += first[..., 1] * second[..., 1]
+    product += first[..., 2] * second[..., 2]
     return product
 
 

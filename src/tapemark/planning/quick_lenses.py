@@ -79,9 +79,10 @@ class QuickView:
 
     def _near(self, emitter: Emitter) -> np.ndarray:
         """Return the numbers of the rays that come as near to an emitter as its face reaches."""
-        span = emitter.face.center - self.origins
-        along = np.einsum("nk,nk->n", span, self.directions)
-        away2 = np.einsum("nk,nk->n", span, span) - along * along
+        center = emitter.face.center
+        before, origins2 = self._own_products
+        along = self.directions @ center - before
+        away2 = origins2 - 2.0 * (self.origins @ center) + center @ center - along * along
         reach = emitter.face.reach_m + PLAY_M
         return np.flatnonzero((away2 < reach * reach) & (along > -reach))
 
@@ -123,6 +124,15 @@ class QuickView:
             free=self.free[:, lenses],
         )
         return view, kept
+
+    @cached_property
+    def _own_products(self) -> tuple[FloatArray, FloatArray]:
+        """Return how far along its direction each ray begins, and how far from the middle, squared.
+
+        Both from the origin of the room: [m], [m²].
+        """
+        along = np.einsum("nk,nk->n", self.origins, self.directions)
+        return along, np.einsum("nk,nk->n", self.origins, self.origins)
 
     @cached_property
     def _free_at(self) -> FloatArray:
