@@ -28,12 +28,9 @@ from tapemark.anatomy.pose import HeadPose
 from tapemark.errors import Problem, SetupError
 from tapemark.geometry import FloatArray, cross, superellipse_points, to_world
 from tapemark.optics import (
-    back_curvature,
-    back_surface_power_d,
-    center_thickness_m,
     front_curvature,
     front_point,
-    front_power_d,
+    ground_back,
     intersect_toric,
     spherical_equivalent_d,
     vogel_base_curve,
@@ -219,14 +216,9 @@ def _surfaces(glasses: Glasses, *, guesses: tuple[LensGuess, ...]) -> dict[str, 
     along = np.array([one.sphere_d for one in ground])
     square = np.array([one.sphere_d + one.cylinder_d for one in ground])
     diameter = float(np.hypot(glasses.lens_width_mm, glasses.lens_height_mm)) * MM
-    thickness = center_thickness_m(np.maximum(along, square), index=index, diameter_m=diameter)
-    powers = back_surface_power_d(
-        np.stack([along, square]),
-        front_power_d=front_power_d(base, index=index),
-        center_thickness_m=thickness,
-        index=index,
+    thickness, curves = ground_back(
+        np.stack([along, square]), base_curve_d=base, diameter_m=diameter, index=index
     )
-    curves = back_curvature(powers, index=index)
     axis = np.array([one.axis_deg for one in ground])
     return {
         "front_curvature": front_curvature(base),

@@ -19,6 +19,7 @@ from tapemark.optics.fresnel import (
     normal_reflectance,
     unpolarised_reflectance,
 )
+from tapemark.optics.grinding import ground_back
 from tapemark.optics.lens_power import (
     back_curvature,
     back_mirror_power_d,
@@ -89,6 +90,7 @@ __all__ = [
     "front_point",
     "front_power_d",
     "front_radius_m",
+    "ground_back",
     "hyperfocal_distance",
     "image_distance",
     "intersect_spherical",

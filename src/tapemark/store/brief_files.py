@@ -2,8 +2,7 @@
 
 from pathlib import Path
 
-from tapemark.errors import FileError
-from tapemark.store.small_files import read_small_file
+from tapemark.store.small_files import read_small_text
 from tapemark.studio import Brief, brief_from_toml
 
 #: A brief is a page of text; anything larger is some other file. [bytes]
@@ -20,13 +19,5 @@ def read_brief(path: Path) -> Brief:
     SetupError
         The text is not a valid brief.
     """
-    raw = read_small_file(path, most_bytes=LARGEST_BRIEF, kind="brief")
-    try:
-        text = raw.decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        raise FileError(
-            str(path),
-            reason=f"is not UTF-8 text (byte {error.start})",
-            advice="save it as UTF-8 text in the editor",
-        ) from None
+    text = read_small_text(path, most_bytes=LARGEST_BRIEF, kind="brief")
     return brief_from_toml(text, name=str(path))

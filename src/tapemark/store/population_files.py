@@ -2,8 +2,7 @@
 
 from pathlib import Path
 
-from tapemark.errors import FileError
-from tapemark.store.small_files import read_small_file
+from tapemark.store.small_files import read_small_text
 from tapemark.studio import Population, population_from_toml
 
 #: A population is a page of text; anything larger is some other file. [bytes]
@@ -20,13 +19,5 @@ def read_population(path: Path) -> Population:
     SetupError
         The text does not describe a population.
     """
-    raw = read_small_file(path, most_bytes=LARGEST_POPULATION, kind="population file")
-    try:
-        text = raw.decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        raise FileError(
-            str(path),
-            reason=f"is not UTF-8 text (byte {error.start})",
-            advice="save it as UTF-8 text in the editor",
-        ) from None
+    text = read_small_text(path, most_bytes=LARGEST_POPULATION, kind="population file")
     return population_from_toml(text, name=str(path))

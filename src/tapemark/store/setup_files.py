@@ -6,7 +6,7 @@ from typing import Any
 
 from tapemark.errors import FileError, Problem, SetupError
 from tapemark.store.luminaire_files import is_photometric, read_luminaire
-from tapemark.store.small_files import read_small_file
+from tapemark.store.small_files import read_small_file, text_of
 from tapemark.studio import Setup, setup_from_mapping, setup_from_toml
 from tapemark.units import as_typed
 
@@ -83,12 +83,4 @@ def _file_problem(error: FileError, *, number: int, light: dict[str, Any], name:
 
 
 def _read_text(path: Path) -> str:
-    raw = read_bytes(path)
-    try:
-        return raw.decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        raise FileError(
-            str(path),
-            reason=f"is not UTF-8 text (byte {error.start})",
-            advice="save it as UTF-8 text in the editor",
-        ) from None
+    return text_of(read_bytes(path), path=path)

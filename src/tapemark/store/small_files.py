@@ -4,6 +4,37 @@ from pathlib import Path
 
 from tapemark.errors import FileError
 
+__all__ = ["read_small_file", "read_small_text", "text_of"]
+
+
+def read_small_text(path: Path, *, most_bytes: int, kind: str) -> str:
+    """Return the text that a small file holds, as `read_small_file` its bytes.
+
+    Raises
+    ------
+    FileError
+        As there, and where it is not UTF-8.
+    """
+    return text_of(read_small_file(path, most_bytes=most_bytes, kind=kind), path=path)
+
+
+def text_of(raw: bytes, *, path: Path) -> str:
+    """Return what a file holds as text.
+
+    Raises
+    ------
+    FileError
+        Where it is not UTF-8.
+    """
+    try:
+        return raw.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        raise FileError(
+            str(path),
+            reason=f"is not UTF-8 text (byte {error.start})",
+            advice="save it as UTF-8 text in the editor",
+        ) from None
+
 
 def read_small_file(path: Path, *, most_bytes: int, kind: str) -> bytes:
     """Return what a small file holds.

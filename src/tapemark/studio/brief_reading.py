@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Mapping
 
 from pydantic import ValidationError
 
-from tapemark.errors import Problem, SetupError
+from tapemark.errors import SetupError
 from tapemark.studio.brief import Brief
 from tapemark.studio.context import reading_context
 from tapemark.studio.explaining import explain
-from tapemark.studio.reading import LONGEST_TEXT, syntax_problem
+from tapemark.studio.reading import mapping_from_toml
 from tapemark.units import UnitSystem
 
 __all__ = ["brief_from_mapping", "brief_from_toml"]
@@ -32,19 +31,7 @@ def brief_from_toml(text: str, *, name: str = "brief") -> Brief:
     SetupError
         With every problem found, each with its key, value, what is allowed and what to do.
     """
-    if len(text) > LONGEST_TEXT:
-        problem = Problem(
-            key="the file",
-            given=f"{len(text)} characters",
-            allowed=f"at most {LONGEST_TEXT} characters",
-            advice="check that this is a brief",
-        )
-        raise SetupError((problem,), name=name)
-    try:
-        mapping = tomllib.loads(text.removeprefix("\ufeff"))
-    except (ValueError, RecursionError) as error:
-        raise SetupError((syntax_problem(text, error),), name=name) from None
-    return brief_from_mapping(mapping, name=name)
+    return brief_from_mapping(mapping_from_toml(text, name=name, kind="brief"), name=name)
 
 
 def brief_from_mapping(mapping: Mapping[str, object], *, name: str = "brief") -> Brief:

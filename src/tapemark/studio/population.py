@@ -12,7 +12,6 @@ Who wears glasses, by age and sex [allensbach-glasses]; short and long sight by 
 
 from __future__ import annotations
 
-import tomllib
 from typing import Annotated, Any, Literal, TypeAlias
 
 from pydantic import BeforeValidator, Field, ValidationError, model_validator
@@ -23,7 +22,7 @@ from tapemark.studio.context import reading_context
 from tapemark.studio.explaining import explain
 from tapemark.studio.kinds import angle, count, length, share
 from tapemark.studio.population_parts import MEN, WOMEN, Build, Fit, Frames, Refraction
-from tapemark.studio.reading import syntax_problem
+from tapemark.studio.reading import mapping_from_toml
 
 __all__ = [
     "LENS_KINDS",
@@ -226,10 +225,7 @@ def population_from_toml(text: str, *, name: str = "population") -> Population:
     SetupError
         With every problem found, each with its key, value, what is allowed and what to do.
     """
-    try:
-        mapping = tomllib.loads(text.removeprefix("\ufeff"))
-    except (ValueError, RecursionError) as error:
-        raise SetupError((syntax_problem(text, error),), name=name) from None
+    mapping = mapping_from_toml(text, name=name, kind="population file")
     context = reading_context(mapping, system="metric")
     try:
         return Population.model_validate(mapping, by_alias=True, by_name=False, context=context)

@@ -42,19 +42,38 @@ def setup_from_toml(text: str, *, name: str = "setup") -> Setup:
     SetupError
         With every problem found, each with its key, value, what is allowed and what to do.
     """
+    return setup_from_mapping(mapping_from_toml(text, name=name, kind="setup file"), name=name)
+
+
+def mapping_from_toml(text: str, *, name: str, kind: str) -> dict[str, Any]:
+    """Return what a TOML text holds.
+
+    Parameters
+    ----------
+    text : str
+        The text of a file.
+    name : str
+        Name of the file, for messages.
+    kind : str
+        What it should be, for messages: ``setup file``.
+
+    Raises
+    ------
+    SetupError
+        Where the text is too long or no TOML.
+    """
     if len(text) > LONGEST_TEXT:
         problem = Problem(
             key="the file",
             given=f"{len(text)} characters",
             allowed=f"at most {LONGEST_TEXT} characters",
-            advice="check that this is a setup file",
+            advice=f"check that this is a {kind}",
         )
         raise SetupError((problem,), name=name)
     try:
-        mapping = tomllib.loads(text.removeprefix("\ufeff"))
+        return tomllib.loads(text.removeprefix("\ufeff"))
     except (ValueError, RecursionError) as error:
         raise SetupError((syntax_problem(text, error),), name=name) from None
-    return setup_from_mapping(mapping, name=name)
 
 
 def setup_from_mapping(mapping: Mapping[str, object], *, name: str = "setup") -> Setup:

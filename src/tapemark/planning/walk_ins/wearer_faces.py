@@ -39,12 +39,9 @@ from tapemark.geometry import (
 )
 from tapemark.optics import (
     LensOptics,
-    back_curvature,
-    back_surface_power_d,
-    center_thickness_m,
     front_curvature,
     front_point,
-    front_power_d,
+    ground_back,
     intersect_toric,
     normal_reflectance,
     pupil_diameter,
@@ -251,14 +248,9 @@ def _surfaces(wearers: Wearers) -> dict[str, FloatArray]:
     base = np.where(sport, SPORT_BASE_D, predicted) + _pairs(wearers.base_shift_d)
     base = np.maximum(base, 0.0)
     diameter = _pairs(np.hypot(wearers.lens_width_mm, wearers.lens_height_mm)) * MM
-    thickness = center_thickness_m(np.maximum(along, square), index=index, diameter_m=diameter)
-    powers = back_surface_power_d(
-        np.stack([along, square]),
-        front_power_d=front_power_d(base, index=index),
-        center_thickness_m=thickness,
-        index=index,
+    thickness, curves = ground_back(
+        np.stack([along, square]), base_curve_d=base, diameter_m=diameter, index=index
     )
-    curves = back_curvature(powers, index=index)
     coating = np.where(_pairs(wearers.coated), _pairs(wearers.coating_reflectance), np.nan)
     return {
         "front_curvature": front_curvature(base),
