@@ -1,11 +1,17 @@
 """Stories of `tapemark picture` and `tapemark drill`, in small pictures."""
 
 import json
+import time
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 import pytest
+
+from tapemark.rendering import EFFORTS
+from tapemark.services import demo_setup_text
+from tapemark.services.picture import PictureWanted, pictures_so_far, turned
+from tapemark.studio import setup_from_toml
 
 SMALL = ("--size", "48x60")
 
@@ -19,7 +25,7 @@ def mean_level(path: Path) -> float:
 def test_a_picture_is_written_and_says_how_it_was_traced(run, setups, tmp_path: Path) -> None:
     answer = run("picture", setups["troubled"], "-o", tmp_path / "shot.png", *SMALL)
     assert answer.code == 0
-    assert "48 x 60 pixels, 2 samples a pixel" in answer.out
+    assert "48 x 60 pixels, 1 sample a pixel" in answer.out
     assert "plain variant" in answer.out
     assert 40.0 < mean_level(tmp_path / "shot.png") < 140.0
 
@@ -50,6 +56,98 @@ def test_what_cannot_be_is_refused_with_what_can(run, setups, tmp_path, options,
     answer = run("picture", setups["troubled"], "-o", tmp_path / "a.png", *options)
     assert answer.code == 2
     assert told in answer.err
+
+
+@pytest.mark.parametrize(
+    ("options", "told", "key"),
+    [
+        (("--size", "huge"), "columns and rows like 480x600", None),
+        (("--size", "9000x9000"), "8 megapixels", "--size"),
+        (("--weights", "lamp=+1"), "key, fill", "--weights"),
+    ],
+)
+def test_errors_are_json_where_json_was_asked_for(
+    run, setups, tmp_path: Path, options, told, key
+) -> None:
+    given = ("picture", setups["troubled"], "-o", tmp_path / "a.png", *options, "--json")
+    answer = run(*given)
+    assert answer.code == 2
+    error = json.loads(answer.out)["error"]
+    assert told in error["text"]
+    assert [one["key"] for one in error["problems"]] == ([] if key is None else [key])
+    assert told in answer.err
+
+
+def test_a_place_that_takes_no_file_is_refused_before_anything_is_rendered(
+    run, setups, tmp_path: Path, monkeypatch
+) -> None:
+    from tapemark.rendering import Photographer
+
+    rendered: list[str] = []
+    monkeypatch.setattr(Photographer, "take", lambda _self: rendered.append("picture"))
+    (tmp_path / "file").write_text("no folder")
+    (tmp_path / "shot.png").mkdir()
+    for out in (tmp_path / "file" / "shot.png", tmp_path / "shot.png"):
+        answer = run("picture", setups["troubled"], "-o", out, *SMALL)
+        assert answer.code in (1, 2)
+        assert str(out) in answer.err
+    lights = ("--lights", tmp_path / "file" / "lights")
+    answer = run("picture", setups["troubled"], "-o", tmp_path / "a.png", *SMALL, *lights)
+    assert answer.code == 1
+    assert "cannot be written" in answer.err
+    assert rendered == []
+
+
+def test_weights_are_told_again_and_who_is_not_in_the_frame(run, setups, tmp_path: Path) -> None:
+    text = setups["cured"].read_text(encoding="utf-8")
+    aside = tmp_path / "aside.toml"
+    inwards = 'aim = { distance = "0 m", height = "1.06 m" }'
+    outwards = 'aim = { distance = "1.0 m", side = "80 deg camera-left", height = "1.2 m" }'
+    assert inwards in text
+    aside.write_text(text.replace(inwards, outwards), encoding="utf-8")
+    given = ("picture", aside, *SMALL, "-o", tmp_path / "a.png", "--weights", "key=+1")
+    answer = run(*given)
+    assert answer.code == 0, answer.err
+    assert "key +1 stops" in answer.out
+    assert "is not in the frame" in answer.out
+
+
+def test_a_picture_comes_better_and_better_and_its_lights_turn_at_once() -> None:
+    setup = setup_from_toml(demo_setup_text("quillmere-cured"), name="demo")
+    small = PictureWanted(size=(48, 60))
+    seen = list(pictures_so_far(setup, small, each_light=True))
+    assert [one.step for one in seen] == ["first look", "picture", "lights"]
+    assert [one.share for one in seen] == sorted(one.share for one in seen)
+    assert seen[-1].share == 1.0
+    assert all(one.picture.values.shape == (60, 48, 3) for one in seen)
+    whole, by_light = seen[1].picture, seen[2].picture
+    assert whole.complete
+    assert by_light.lights is not None
+    both = np.log2(by_light.values.mean() / whole.values.mean())
+    np.testing.assert_allclose(both, 0.0, atol=0.1)  # stops: the same light, other noise
+    brighter = turned(by_light, weights={"key": 1.0, "fill": 1.0})
+    np.testing.assert_allclose(brighter.values, 2.0 * by_light.values, rtol=1e-5)
+    lights = [one.model_copy(update={"power_stops": one.power_stops - 1}) for one in setup.lights]
+    dimmed = turned(by_light, setup=setup.model_copy(update={"lights": tuple(lights)}))
+    np.testing.assert_allclose(dimmed.values, 0.5 * by_light.values, rtol=1e-5)
+
+
+def test_a_picture_nobody_wants_any_more_ends_within_a_third_of_a_second() -> None:
+    setup = setup_from_toml(demo_setup_text("quillmere-cured"), name="demo")
+    wanted = PictureWanted(quality="final", effort=EFFORTS["final"])
+    asked: list[float] = []
+
+    def dropped() -> bool:
+        if seen:
+            asked.append(time.process_time())
+        return bool(seen)
+
+    seen: list[Any] = []
+    for one in pictures_so_far(setup, wanted, dropped=dropped):
+        seen.append(one)
+    assert len(seen) == 1
+    # Of the processor, not of the clock: others may use this machine, too.
+    assert time.process_time() - asked[0] < 0.3 * 2  # two cores
 
 
 def test_close_and_clay_views_differ(run, setups, tmp_path: Path) -> None:

@@ -9,18 +9,20 @@ import dataclasses
 import numpy as np
 import pytest
 from tests.cross.light_cases import PLACES
+from tests.cross.picture_cases import CASES as CASES_OF_REFLECTIONS
 from tests.cross.picture_cases import changed
 from tests.cross.picture_compare import FINENESS, inner
 
 from tapemark.analysis import build_scenes, exposure, face_light, light_at_places
 from tapemark.geometry import to_world
 from tapemark.photometry import polygon_illuminance
-from tapemark.rendering import build_stage, load_tracer, sensor_values
+from tapemark.rendering import Effort, build_stage, load_tracer, sensor_values
 from tapemark.rendering.glasses_layer import GlassesLayer
 from tapemark.rendering.looks import looks_of
 from tapemark.rendering.parts import LUMINANCE, Material
 from tapemark.rendering.stage import CLAY
 from tapemark.rendering.view import whole_window
+from tapemark.services.picture import PictureWanted, take_picture
 
 SIZE = (960, 1200)
 PATCH = 3  # pixels each way
@@ -189,3 +191,37 @@ def test_room_lamps_are_as_bright_as_metered():
     )
     reading = float(lamps.faces[0].sends[1] * (angle + pull) / 2.0)
     np.testing.assert_allclose(reading, 400.0 * setup.camera.shutter_s, rtol=0.03)
+
+
+WHOLE = {
+    "softbox": {"sitter.glasses.coating": "none"},
+    "umbrella": {"light.modifier": "reflected umbrella 110 cm"},
+    "bounce": CASES_OF_REFLECTIONS["flash at the ceiling"],
+}
+WHOLE_SIZE = (320, 400)
+LOOKED_AT = Effort(
+    samples=8, each_pass=8, layer_samples=1, guide_samples=4, fineness=0.6, fine_denoise=True
+)
+
+
+@pytest.mark.parametrize("case", WHOLE)
+def test_face_in_the_whole_picture_is_exposed_as_the_analysis_says(case):
+    """All of it: room, bounce, skin with its sheen, denoising and the camera's settings."""
+    setup = changed(WHOLE[case])
+    sitter = setup.sitter.model_copy(update={"glasses": None})
+    setup = setup.model_copy(update={"sitter": sitter})
+    (scene,) = build_scenes(setup)
+    taken = take_picture(setup, PictureWanted(size=WHOLE_SIZE, effort=LOOKED_AT))
+    places, normals = places_of(scene)
+    window = whole_window(scene, size=taken.values.shape[1::-1])
+    theirs = np.array(
+        [
+            taken.values[row : row + PATCH, column : column + PATCH].mean(axis=(0, 1)) @ LUMINANCE
+            for column, row in np.round(window.pixels(places) - PATCH / 2).astype(int)
+        ]
+    )
+    light = light_at_places(scene, places, normals=normals).sum(axis=0)
+    bright = light * scene.sitter.skin_reflectance / np.pi
+    ours = sensor_values(bright, camera=setup.camera)
+    gap = np.log2(theirs.mean() / ours.mean())
+    np.testing.assert_allclose(gap, 0.0, atol=STOPS)

@@ -6,10 +6,23 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from tapemark.anatomy import eyes, head_pose, head_surface, lens_stack, opening_outline
+from tapemark.anatomy import (
+    body_of,
+    body_pose,
+    eyes,
+    head_pose,
+    head_surface,
+    lens_stack,
+    opening_outline,
+)
 from tapemark.geometry import to_local
 from tapemark.optics import spherical_normal, toric_normal
+from tapemark.rendering.mannequin.clothes import NECK_MIDDLE_MM, sleeve_lines
+from tapemark.rendering.mannequin.face import FaceShape
 from tapemark.rendering.mannequin.figure import mannequin
+from tapemark.rendering.mannequin.hair import cover_of
+from tapemark.rendering.mannequin.hair_locks import locks
+from tapemark.rendering.mannequin.hair_styles import STYLES
 from tapemark.rendering.mannequin.looks import HAIR_STYLES, look_of, skin_color
 from tapemark.studio import Appearance, FaceMeasures, Glasses, Prescription, Sitter
 from tapemark.studio.glasses_facts import OUTLINE_SHAPES
@@ -246,6 +259,156 @@ def test_glasses_do_not_run_through_the_face(wearer):
         behind = (flat < 1.0).all(axis=1) & (own[:, 1] > -0.05)
         front = -0.5 * lens.front_curvature[index] * (own[:, 0] ** 2 + own[:, 2] ** 2)
         assert (own[behind, 1] < front[behind]).all()
+
+
+# ---------------------------------------------------------------- clothes, hair and ages
+
+CHILD = FaceMeasures(
+    interpupillary_mm=54,
+    head_breadth_mm=142,
+    head_length_mm=180,
+    face_height_mm=96,
+    nose_protrusion_mm=13,
+    bizygomatic_mm=118,
+)
+PEOPLE = {
+    "adult": Sitter(name="Grown", age_years=35),
+    "child": Sitter(name="Small", age_years=7, body_height_m=1.24, face=CHILD),
+    "tall, turned": Sitter(name="Tall", age_years=70, body_height_m=1.95, turn_deg=40),
+}
+
+
+def in_body(sitter, part):
+    frame = body_pose(head_pose(sitter))
+    return to_local(part.vertices, origin=frame.origin, axes=frame.axes) / MM
+
+
+def around_neck(places):
+    """Distance from the middle of the neck, angle from the front [deg], height."""
+    away = places - (0.0, NECK_MIDDLE_MM, 0.0)
+    return (
+        np.hypot(away[:, 0], away[:, 1]),
+        np.degrees(np.arctan2(away[:, 0], away[:, 1])),
+        away[:, 2],
+    )
+
+
+@pytest.mark.parametrize("who", PEOPLE)
+@pytest.mark.parametrize("with_collar", [False, True])
+def test_no_skin_comes_through_the_jumper(who, with_collar):
+    sitter = PEOPLE[who].model_copy(update={"look": Appearance(collar=with_collar)})
+    shown = built(sitter, fineness=1.0)
+    skin, jumper = (in_body(sitter, shown.part(name)) for name in ("skin", "jumper"))
+    out, angle, up = around_neck(jumper)
+    neckline = np.array([up[np.abs(angle - turn) < 6.0].max() for turn in range(-174, 180, 12)])
+    reach, turned, height = around_neck(skin)
+    top = np.interp(turned, np.arange(-174, 180, 12), neckline)
+    checked = 0
+    for place in np.flatnonzero((height < top - 14.0) & (height > top - 60.0))[::7]:
+        near = (np.abs(angle - turned[place]) < 5.0) & (np.abs(up - height[place]) < 6.0)
+        if near.any():
+            checked += 1
+            assert out[near].max() > reach[place], (
+                f"at {turned[place]:.0f} deg, {height[place]:.0f}"
+            )
+    assert checked > 20
+
+
+@pytest.mark.parametrize("who", PEOPLE)
+def test_a_shirt_collar_closes_round_the_neck(who):
+    sitter = PEOPLE[who].model_copy(update={"look": Appearance(collar=True)})
+    shown = built(sitter, fineness=1.0)
+    out, angle, up = around_neck(in_body(sitter, shown.part("collar")))
+    reach, turned, height = around_neck(in_body(sitter, shown.part("skin")))
+    fold = np.array([up[np.abs(angle - turn) < 4.0].max() for turn in range(-180, 181, 8)])
+    assert np.abs(np.diff(fold)).max() < 6.0  # no gap, and no step
+    for turn, high in zip(range(-180, 181, 16), fold[::2], strict=False):
+        if abs(turn) > 176:
+            continue  # where angles begin again
+        stand = (np.abs(angle - turn) < 5.0) & (np.abs(up - high) < 10.0)
+        neck = (np.abs(turned - turn) < 8.0) & (np.abs(height - high) < 12.0)
+        assert -2.0 < out[stand].min() - reach[neck].max() < 24.0, f"at {turn} deg"
+
+
+@pytest.mark.parametrize("who", PEOPLE)
+def test_sleeves_come_out_of_the_shoulders(who):
+    # The ends of the sleeves' tubes lie within the chest, not beside or before it.
+    sitter = PEOPLE[who]
+    body, frame = body_of(sitter, pose=head_pose(sitter)), body_pose(head_pose(sitter))
+    jumper = in_body(sitter, built(sitter, fineness=1.0).part("jumper"))
+    for points, radii in sleeve_lines(body, frame):
+        start, radius = to_local(points[0], origin=frame.origin, axes=frame.axes) / MM, radii[0]
+        near = (np.abs(jumper[:, 0] - start[0]) < 12.0) & (np.abs(jumper[:, 2] - start[2]) < 60.0)
+        depth = jumper[near, 1]
+        assert depth.min() < start[1] - 0.8 * radius / MM
+        assert depth.max() > start[1] + 0.8 * radius / MM
+        assert jumper[near, 2].max() > start[2] + 0.5 * radius / MM
+
+
+@pytest.mark.parametrize("hair", [one for one in HAIR_STYLES if one != "bald"])
+def test_no_hair_hangs_before_the_eyes(hair):
+    sitter = Sitter(name="Fringe", look=Appearance(hair=hair))
+    pose = head_pose(sitter)
+    places = built(sitter, fineness=1.0).part("hair").vertices
+    own = to_local(places, origin=pose.origin, axes=pose.axes) / MM
+    before = (own[:, 1] > -20.0) & (np.abs(own[:, 0]) < 50.0) & (np.abs(own[:, 2]) < 20.0)
+    assert not before.any()
+
+
+@pytest.mark.parametrize("hair", ["short", "swept", "bob", "long", "bun"])
+def test_locks_lie_on_the_hair(hair):
+    head = head_surface(FaceMeasures())
+    look = look_of(Sitter(name="Locks", look=Appearance(hair=hair)))
+    mass = cover_of(head, look=look, fineness=1.0)
+    chance = np.random.default_rng(3)
+    lying = locks(mass, STYLES[hair], color=np.ones(3) * 0.5, chance=chance, count=200)
+    on, normal = mass.nearest(lying.vertices)
+    over = ((lying.vertices - on) * normal).sum(axis=1)
+    thickest = 1.25 * 0.34 * 1.3 * STYLES[hair].wide_mm + 2.2  # and its loose tip
+    assert np.quantile(over, 0.99) < thickest
+    assert np.quantile(over, 0.01) > -thickest
+
+
+def face_relief(age, name="Folds"):
+    sitter = Sitter(name=name, age_years=age)
+    pose = head_pose(sitter)
+    both = eyes(sitter, pose=pose, looks_at=None)
+    shape = FaceShape(head=head_surface(sitter.face), eyes=both, age_years=age)
+    x, z = np.meshgrid(np.linspace(14.0, 45.0, 60), np.linspace(-80.0, -42.0, 60))
+    return shape.depth(x, z)
+
+
+def test_folds_deepen_with_the_years_and_children_have_none():
+    bent = (np.abs(np.diff(face_relief(age), n=2, axis=1)) for age in (8, 25, 50, 80))
+    rough = [np.quantile(one, 0.99) for one in bent]
+    assert rough[0] < 1.05 * rough[1]
+    assert rough[1] < rough[2] < rough[3]
+
+
+def test_a_childs_skull_is_large_over_a_small_face():
+    heights = {}
+    for name, face in (("child", CHILD), ("adult", FaceMeasures())):
+        sitter = Sitter(name="Bald", face=face, look=Appearance(hair="bald"))
+        pose = head_pose(sitter)
+        skin = built(sitter, fineness=0.6).part("skin").vertices
+        own = to_local(skin, origin=pose.origin, axes=pose.axes) / MM
+        heights[name] = own[:, 2].max() / face.face_height_mm
+    assert heights["child"] > 1.1 * heights["adult"]
+    np.testing.assert_allclose(heights["adult"], 115.0 / 118.0, atol=0.5 / 118.0)
+
+
+@pytest.mark.parametrize("turn", [0.0, 45.0])
+def test_temples_run_from_the_rim_to_the_ear(turn):
+    sitter = Sitter(
+        name="Temples", glasses=ASTIGMATIC, turn_deg=turn, look=Appearance(hair="short")
+    )
+    shown = built(sitter, fineness=1.0)
+    for side in ("right", "left"):
+        temple = shown.part(f"{side} temple").vertices
+        for other in ("rim", "ear"):
+            there = shown.part(f"{side} {other}").vertices
+            gap = np.sqrt(((temple[::5, None] - there[None, ::3]) ** 2).sum(axis=-1)).min()
+            assert gap < 4.0 * MM, f"{side} temple and {other} are {gap / MM:.1f} mm apart"
 
 
 # ---------------------------------------------------------------- sameness and variety

@@ -4,6 +4,8 @@ import io
 import json
 import subprocess
 import sys
+import threading
+import time
 
 import numpy as np
 import pytest
@@ -11,11 +13,15 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from tapemark.errors import FileError
-from tapemark.rendering import LightBook, developed, image_bytes
+from tapemark.photometry import black_body_xyz
+from tapemark.rendering import Dropped, LightBook, Patience, developed, image_bytes
+from tapemark.rendering.black_bodies import black_body_color
 from tapemark.rendering.meshes import cap_mesh, polygon_mesh
 from tapemark.rendering.parts import LUMINANCE
+from tapemark.rendering.pixels import blurred, larger
 from tapemark.rendering.source_colors import balanced
 from tapemark.rendering.variants import PLAIN, choose_variant
+from tapemark.rendering.view import View, Window
 
 IMAGES = np.random.default_rng(3).random((3, 4, 5, 3), dtype=np.float32)
 BOOK = LightBook(names=("key", "fill", "room lamps"), images=IMAGES, powers=(-3.0, -2.0, 0.0))
@@ -147,9 +153,21 @@ def test_a_compiled_variant_has_to_be_clearly_faster(seconds, name, monkeypatch)
 
     took = {"cuda_ad_rgb": None, "llvm_ad_rgb": seconds, PLAIN: 2.0}
     monkeypatch.setattr(variants, "_seconds", took.get)
-    found = choose_variant("final", cache=None)
+    found = choose_variant("final", cache=None, pixels=900_000, samples=256)
     assert found.name == name
     assert ("faster in a trial" in found.reason) == (name != PLAIN)
+
+
+def test_a_picture_that_is_done_before_another_is_compiled_is_traced_by_the_plain(monkeypatch):
+    from tapemark.rendering import variants
+
+    took = {"cuda_ad_rgb": 0.005, "llvm_ad_rgb": None, PLAIN: 0.256}  # as one NVIDIA H100 took
+    monkeypatch.setattr(variants, "_seconds", took.get)
+    short = choose_variant("final", cache=None, pixels=480 * 600, samples=64)
+    assert short.name == PLAIN
+    assert "about 4 s" in short.reason
+    long = choose_variant("final", cache=None, pixels=900_000, samples=1024)
+    assert long.name == "cuda_ad_rgb"
 
 
 @pytest.mark.parametrize("forwards", [True, False])
@@ -168,6 +186,8 @@ def test_bowls_and_polygons_face_along_their_axis(forwards) -> None:
 
 class Passes:
     """A tracer that is asked to stop while it traces its third pass."""
+
+    plain = True
 
     def __init__(self) -> None:
         self.traced = 0
@@ -190,13 +210,91 @@ def test_a_pass_that_was_cut_short_is_left_out(monkeypatch) -> None:
     photographer.effort, photographer.seed = EFFORTS["final"], 0
     photographer.watching = Watching(stopped=passes.stopped)
     photographer.window = type("Window", (), {"rows": 2, "columns": 2})()
+    photographer.stage = type("Stage", (), {"tracer": passes})()
     monkeypatch.setattr(Photographer, "_base", base)
     monkeypatch.setattr(Photographer, "face_scene", lambda _self, _light: None)
-    monkeypatch.setattr(Photographer, "_denoised", lambda _self, image: seen.append(1) or image)
-    monkeypatch.setattr(Photographer, "layers", lambda _self: ())
+    monkeypatch.setattr(
+        Photographer, "_finished", lambda _self, image, layers, *, last: seen.append(last) or image
+    )
+    monkeypatch.setattr(Photographer, "_traced", lambda _self, light, face, *, samples: ())
+    monkeypatch.setattr(Photographer, "_values", lambda _self, image: image)
     monkeypatch.setattr(Lighting, "dark", property(lambda _self: False))
     light = Lighting(room=(), faces=(), mirrored=())
-    image, samples = photographer._lit(light, name="key")
-    assert samples == 2 * EFFORTS["final"].each_pass
-    np.testing.assert_allclose(image, 1.0)
-    assert seen == [1]
+    (shot,) = photographer._lit(light, name="key")
+    assert shot.samples == 2 * EFFORTS["final"].each_pass
+    assert not shot.complete
+    np.testing.assert_allclose(shot.values, 1.0)
+    assert seen == [True]
+
+
+def test_work_nobody_wants_any_more_is_left_within_a_third_of_a_second() -> None:
+    wanted, ended = threading.Event(), threading.Event()
+    patience = Patience(dropped=lambda: not wanted.is_set())
+    wanted.set()
+    assert patience.during(lambda: "answer") == "answer"
+    with pytest.raises(ZeroDivisionError):
+        patience.during(lambda: 1 // 0)
+    wanted.clear()
+    began = time.monotonic()
+    with pytest.raises(Dropped):
+        patience.during(lambda: ended.wait(5.0), cancel=ended.set)
+    assert time.monotonic() - began < 0.3
+    assert ended.is_set()  # work that can be cancelled was
+
+
+@given(diameter=st.floats(0.0, 9.0))
+def test_blur_spreads_light_and_loses_none(diameter: float) -> None:
+    values = np.zeros((31, 29, 2))
+    values[15, 14] = 3.0, 0.5
+    spread = blurred(values, diameter=diameter)
+    np.testing.assert_allclose(spread.sum(axis=(0, 1)), [3.0, 0.5], rtol=1e-9)
+    rows, columns = np.nonzero(spread[..., 0] > 1e-9)
+    assert np.hypot(rows - 15, columns - 14).max() <= diameter / 2.0 + 0.5
+
+
+def test_more_pixels_show_the_same_picture() -> None:
+    ramp = np.repeat(np.linspace(0.0, 1.0, 7)[:, None, None], 3, axis=2) * np.ones((1, 5, 1))
+    found = larger(ramp, shape=(20, 9))
+    assert found.shape == (20, 9, 3)
+    assert np.all(np.diff(found[:, 4, 0]) >= 0.0)
+    np.testing.assert_allclose(found.mean(), 0.5, atol=1e-6)
+
+
+def test_a_point_out_of_focus_is_as_wide_as_the_pencil_through_the_aperture() -> None:
+    view = View(position=np.zeros(3), axes=np.eye(3), half_width=0.5, aperture_m=0.04, focus_m=2.0)
+    window = Window(view=view, whole_size=(100, 80), left=0, top=0, columns=100, rows=80)
+    assert window.blur(np.array([0.3, 2.0, 0.0])) == 0.0
+    # Similar triangles: 4 cm wide at the lens, so at twice the distance 4 cm on the plane in
+    # focus, where half the field of 100 pixels is 1 m.
+    np.testing.assert_allclose(window.blur(np.array([0.0, 1.0, 0.0])), 0.04 * 50.0)
+    assert window.blur(np.array([0.0, -1.0, 0.0])) == 0.0
+
+
+@given(kelvin=st.floats(1000.0, 40_000.0))
+def test_black_bodies_have_the_colour_that_the_library_gives_them(kelvin: float) -> None:
+    np.testing.assert_allclose(black_body_color(kelvin), black_body_xyz(kelvin), rtol=1e-5)
+
+
+def test_people_that_were_kept_come_back_as_they_were_built(tmp_path) -> None:
+    from tapemark.analysis import build_scenes
+    from tapemark.rendering.kept_people import kept_person
+    from tapemark.services import demo_setup_text
+    from tapemark.studio import setup_from_toml
+
+    setup = setup_from_toml(demo_setup_text("quillmere-cured"), name="demo")
+    scene = build_scenes(setup)[0]
+    built = kept_person(scene, fineness=0.3, folder=tmp_path)
+    (file,) = tmp_path.iterdir()
+    again = kept_person(scene, fineness=0.3, folder=tmp_path)
+    assert [one.name for one in again.body] == [one.name for one in built.body]
+    for one, other in zip((*built.body, *built.frame), (*again.body, *again.frame), strict=True):
+        assert (one.kind, one.both_sides) == (other.kind, other.both_sides)
+        np.testing.assert_array_equal(one.mesh.points, other.mesh.points)
+        np.testing.assert_array_equal(one.mesh.triangles, other.mesh.triangles)
+        np.testing.assert_array_equal(one.mesh.normals, other.mesh.normals)
+        assert (one.material.colors is None) == (other.material.colors is None)
+        assert one.material.color == other.material.color
+    file.write_bytes(b"spoiled")
+    assert len(kept_person(scene, fineness=0.3, folder=tmp_path).body) == len(built.body)
+    kept_person(scene, fineness=0.35, folder=tmp_path)
+    assert len(list(tmp_path.iterdir())) == 2

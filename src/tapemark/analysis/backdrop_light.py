@@ -13,6 +13,7 @@ from tapemark.analysis.camera_frame import CameraView, frame_view
 from tapemark.analysis.emitter import Emitter, face_cells
 from tapemark.analysis.exposure import ROOM_LAMPS
 from tapemark.analysis.light_faces import FlatFace
+from tapemark.analysis.room_lamps import lamp_shares
 from tapemark.analysis.scene import Scene
 from tapemark.analysis.shading import ROOM_KINDS
 from tapemark.anatomy import Body
@@ -99,9 +100,9 @@ def backdrop_light(scene: Scene) -> BackdropLight:
 
     Notes
     -----
-    The room's own lamps are taken to light the backdrop as they light the sitter (assumption).
-    Light that the surface throws on itself and light from floors and walls that no light is
-    aimed at are left out.
+    The room's own lamps are a ceiling that shines evenly, see `room_lamps`. Light of the others
+    that the surface throws on itself, or that comes from floors and walls that no light is aimed
+    at, is left out.
     """
     setup, view = scene.setup, frame_view(scene)
     bodies, backdrop = (scene.body, *scene.neighbours), setup.backdrop
@@ -110,7 +111,10 @@ def backdrop_light(scene: Scene) -> BackdropLight:
     others = tuple(one for one in scene.emitters if one.kind not in standing)
     count = len(scene.emitters)
     free, hidden, behind = (np.zeros((count + 1, len(places))) for _ in range(3))
-    free[count] = setup.room.ambient_lx * setup.camera.shutter_s
+    lamps = setup.room.ambient_lx * setup.camera.shutter_s
+    if lamps > 0.0 and len(places):
+        normal = surface_face(scene).axes[:, 1]
+        free[count] = lamps * lamp_shares(scene, places, normal=normal)
     for index, emitter in enumerate(scene.emitters):
         if emitter.kind == "backdrop" or not len(places) or _lies_in(emitter, places):
             continue

@@ -7,6 +7,9 @@ from typing import TYPE_CHECKING
 
 import click
 
+from tapemark.cli.json_errors import JsonErrors
+from tapemark.cli.out_files import FILE_TO_WRITE
+
 if TYPE_CHECKING:
     from tapemark.rendering import Watching
     from tapemark.services.picture import Picture
@@ -45,12 +48,12 @@ def _weights(_context: click.Context, _option: click.Parameter, value: str) -> d
     return found
 
 
-@click.command(epilog="Example: tapemark picture reading-room.toml -o shot.png")
+@click.command(cls=JsonErrors, epilog="Example: tapemark picture reading-room.toml -o shot.png")
 @click.argument("setup", type=click.Path(path_type=Path))
 @click.option(
     "-o",
     "--out",
-    type=click.Path(path_type=Path),
+    type=FILE_TO_WRITE,
     default=Path("shot.png"),
     show_default=True,
     callback=_name,
@@ -107,9 +110,15 @@ def picture(
     from tapemark.cli.watching import watching
     from tapemark.rendering import Watching
     from tapemark.services import read_setup, write_results
-    from tapemark.services.picture import PictureWanted, take_lights, take_picture
+    from tapemark.services.picture import (
+        PictureWanted,
+        refuse_unwritable,
+        take_lights,
+        take_picture,
+    )
 
     studio = read_setup(setup)
+    refuse_unwritable(out, lights=lights)
     wanted = PictureWanted(
         size=size,
         quality="final" if quality == "final" else "preview",
@@ -125,7 +134,7 @@ def picture(
         else:
             taken = take_lights(studio, wanted, folder=lights, weights=weights, watching=waiting)
     write_results(out.parent, {out.name: taken.file_bytes(out.suffix.lower())})
-    _answer(taken, out, lights, as_json=as_json)
+    _answer(taken, out, lights, weights=weights, as_json=as_json)
     return 0 if taken.complete else 1
 
 
@@ -135,13 +144,22 @@ def _show_early(waiting: "Watching", out: Path) -> None:
     from tapemark.rendering import image_bytes
     from tapemark.services import write_results
 
+    suffix = out.suffix.lower()
+
     def show(values: FloatArray) -> None:
-        write_results(out.parent, {out.name: image_bytes(values, suffix=out.suffix.lower())})
+        write_results(out.parent, {out.name: image_bytes(values, suffix=suffix, in_passing=True)})
 
     waiting.show = show
 
 
-def _answer(taken: "Picture", out: Path, lights: Path | None, *, as_json: bool) -> None:
+def _answer(
+    taken: "Picture",
+    out: Path,
+    lights: Path | None,
+    *,
+    weights: dict[str, float],
+    as_json: bool,
+) -> None:
     rows, columns = taken.values.shape[:2]
     names = [] if taken.lights is None else list(taken.lights.names)
     reason = "mixed from lights kept before" if taken.variant is None else taken.variant.reason
@@ -155,11 +173,19 @@ def _answer(taken: "Picture", out: Path, lights: Path | None, *, as_json: bool) 
             "tracer": None if taken.variant is None else taken.variant.name,
             "reason": reason,
             "lights": names,
+            "weights": weights,
+            "remarks": list(taken.remarks),
         }
         click.echo(json.dumps(answer, ensure_ascii=False))
         return
-    click.echo(f"{out}: {columns} x {rows} pixels, {taken.samples} samples a pixel")
+    each = "1 sample" if taken.samples == 1 else f"{taken.samples} samples"
+    click.echo(f"{out}: {columns} x {rows} pixels, {each} a pixel")
     click.echo(f"  traced  {reason}")
+    if weights:
+        told = ", ".join(f"{name} {stops:+g}" for name, stops in weights.items())
+        click.echo(f"  weights {told} stops")
+    for remark in taken.remarks:
+        click.echo(f"  note    {remark}")
     if names and lights is not None:
         click.echo(f"  lights  {', '.join(names)}: in {lights}, turn them with --weights")
     if not taken.complete:

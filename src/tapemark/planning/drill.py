@@ -2,7 +2,7 @@
 
 A drill is a setup whose lenses show a light. Asked are which light, which surface of the lens
 mirrors it over the eye, and which single move cures it. What is right comes from the same
-analyses and the same search for moves as everything else.
+analyses and the same search for moves as everything else. Answers: see `drill_answers`.
 """
 
 from collections.abc import Iterator
@@ -12,7 +12,7 @@ from typing import Literal
 import numpy as np
 
 from tapemark.analysis import LensGlare, Reflection, build_scene, exposure, face_light
-from tapemark.errors import SetupError
+from tapemark.errors import Problem, SetupError
 from tapemark.planning.lens_judge import lenses_only
 from tapemark.planning.moves.search import find_moves
 from tapemark.planning.moves.words import amount_text
@@ -22,6 +22,7 @@ from tapemark.units import format_angle, format_length, format_side
 SurfaceAnswer = Literal["front", "back", "both"]
 SURFACE_ANSWERS: tuple[SurfaceAnswer, ...] = ("front", "back", "both")
 LETTERS = "ABCD"
+LEAST_LIGHTS = 2  # with one there is nothing to ask
 MOST_TRIES = 60  # setups looked at for one drill
 #: A surface that covers less than this share of the other's does not count.
 FAINT_SURFACE = 0.25
@@ -96,38 +97,6 @@ class Drill:
         return next(one.setup for one in self.moves if one.cures)
 
 
-@dataclass(frozen=True, kw_only=True, slots=True)
-class DrillAnswer:
-    """What somebody answered: a light, a surface and the letter of a move."""
-
-    light: str
-    surface: str
-    move: str
-
-
-@dataclass(frozen=True, kw_only=True, slots=True)
-class DrillScore:
-    """What an answer is worth.
-
-    Attributes
-    ----------
-    light_right, surface_right, move_right : bool
-        Which parts are right.
-    reasons : tuple of str
-        Why, one for each part.
-    """
-
-    light_right: bool
-    surface_right: bool
-    move_right: bool
-    reasons: tuple[str, str, str]
-
-    @property
-    def points(self) -> int:
-        """How many of the three are right."""
-        return int(self.light_right) + int(self.surface_right) + int(self.move_right)
-
-
 def drills(base: Setup, *, seed: int, count: int) -> Iterator[Drill]:
     """Yield drills made from a setup: its room, its sitter and its gear, placed badly.
 
@@ -139,30 +108,41 @@ def drills(base: Setup, *, seed: int, count: int) -> Iterator[Drill]:
         The same seed gives the same drills.
     count : int
         How many; fewer where it cannot be troubled in ways that one move cures.
+
+    Raises
+    ------
+    SetupError
+        No glasses, or fewer lights than `LEAST_LIGHTS`.
     """
+    _refuse_unfit(base)
     for number in range(1, count + 1):
         found = _drill(base, np.random.default_rng((seed, number)), number=number)
         if found is not None:
             yield found
 
 
-def score(drill: Drill, answer: DrillAnswer) -> DrillScore:
-    """Return what an answer to a drill is worth, and why."""
-    light_right = answer.light.strip().casefold() == drill.light.casefold()
-    surface_right = answer.surface.strip().casefold() == drill.surface
-    letter = answer.move.strip().upper()
-    chosen = next((one for one in drill.moves if one.letter == letter), None)
-    cure = next(one for one in drill.moves if one.cures)
-    move_right = chosen is not None and chosen.cures
-    told = f"{cure.letter} does: {cure.reason}"
-    if chosen is not None:
-        told = chosen.reason if move_right else f"{chosen.letter}: {chosen.reason} {told}"
-    return DrillScore(
-        light_right=light_right,
-        surface_right=surface_right,
-        move_right=move_right,
-        reasons=(f"The lenses show {drill.light}.", drill.surface_reason, told),
-    )
+def _refuse_unfit(base: Setup) -> None:
+    problems = []
+    if base.sitter.glasses is None:
+        problems.append(
+            Problem(
+                key="sitter.glasses",
+                given="none",
+                allowed="glasses with their lenses",
+                advice="describe the glasses, or practise with a setup that has some",
+            )
+        )
+    if len(base.lights) < LEAST_LIGHTS:
+        problems.append(
+            Problem(
+                key="light",
+                given=str(len(base.lights)),
+                allowed=f"{LEAST_LIGHTS} lights or more",
+                advice="add a light, so that there is something to tell apart",
+            )
+        )
+    if problems:
+        raise SetupError(tuple(problems), name=base.title or "setup")
 
 
 def _drill(base: Setup, rng: np.random.Generator, *, number: int) -> Drill | None:

@@ -26,7 +26,7 @@ def write_exr(path: Path, values: FloatArray) -> None:
         mitsuba.Bitmap(np.ascontiguousarray(values, dtype=np.float32)).write(str(path))
 
 
-def read_exr(path: Path) -> FloatArray:
+def read_exr(path: Path) -> np.ndarray:
     """Return the red, green and blue of a file, shape (rows, columns, 3), float32.
 
     Raises

@@ -12,6 +12,10 @@ bent ray is then followed to the place that it meets there.
 
 What a lens hides of the light on the face is taken as if all of it came the way the camera looks:
 the view through is dimmed twice.
+
+The aperture blurs all of it: what is mirrored is traced through the whole of it, and sees nothing
+but what lies as deep as lenses and corneas do; the view through is found for a pinhole and blurred
+by as much as the lens is out of focus.
 """
 
 from dataclasses import dataclass
@@ -30,7 +34,14 @@ from tapemark.rendering.lens_solids import (
 )
 from tapemark.rendering.looks import Look, Looks
 from tapemark.rendering.parts import Part
-from tapemark.rendering.pixels import bilinear, coarser, nearest, widened, without_lots
+from tapemark.rendering.pixels import (
+    bilinear,
+    blurred,
+    coarser,
+    nearest,
+    widened,
+    without_lots,
+)
 from tapemark.rendering.stage import Lighting, Stage
 from tapemark.rendering.tracer import Family, Glass
 from tapemark.rendering.view import Window, box_around, turned_window
@@ -45,6 +56,10 @@ BEHIND_RIM_M = 0.5e-3  # the camera of the view through starts so far behind the
 SETTLING = 5
 SKIN_M = 2.5e-3  # as near to the skin counts as within
 LENS_PIXELS = 150  # across a lens, at least, where it is looked at closely
+CLEAR_M = 4e-3  # so far before and behind lenses and corneas counts as where they are
+EDGE_SPREAD_M = 6e-3  # so wide around, a ground or polished edge mixes what is behind it
+EDGE_PASSES = 0.7  # of that light; assumed
+LEAST_SMOOTHED = 16  # pixels each way
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -108,6 +123,23 @@ class FaceView:
     looks: dict[Look, FloatArray]
 
 
+@dataclass(frozen=True, kw_only=True, eq=False)
+class TracedGlasses:
+    """What was traced of the layer over one person under some light.
+
+    Attributes
+    ----------
+    mirrored : (rows, columns, 3) array
+        By corneas and lenses, on the fine window. [cd·s/m²]
+    through : tuple of (n, 3) arrays or None
+        Of each lens, the face at its fine pixels; NaN where only the picture itself shows it, None
+        where that is so everywhere. [cd·s/m²]
+    """
+
+    mirrored: FloatArray
+    through: tuple[FloatArray | None, ...]
+
+
 class GlassesLayer:
     """The layer over one person, ready for any light.
 
@@ -125,6 +157,8 @@ class GlassesLayer:
         Paths for each fine pixel.
     fineness : int
         Fine pixels in one of the picture, each way; 0 takes what the lens needs.
+    lens_pixels : int
+        Fine pixels across a lens, at least, where `fineness` is 0.
     """
 
     def __init__(
@@ -136,12 +170,15 @@ class GlassesLayer:
         looks: Looks,
         samples: int = 1,
         fineness: int = 0,
+        lens_pixels: int = LENS_PIXELS,
     ) -> None:
         self.stage, self.number, self.samples = stage, number, samples
         self.scene = stage.people[number].scene
         self.glass = _glass_of(stage, number)
-        self.box = box_around(window, self._reach(), margin=MARGIN)
-        self.fineness = fineness or self._needed(window)
+        reached = self._reach()
+        spread = max((window.blur(one) for one in reached[:: len(reached) // 8 or 1]), default=0.0)
+        self.box = box_around(window, reached, margin=MARGIN, extra=spread / 2.0)
+        self.fineness = fineness or self._needed(window, lens_pixels)
         self.window = window.part(self.box)
         self.fine = self.window.finer(self.fineness)
         self.sights: tuple[LensSight, ...] = ()
@@ -150,6 +187,7 @@ class GlassesLayer:
             places = looks.picture(self.fine, look="place", pinhole=True)
             reach = np.linalg.norm(places - self.scene.camera, axis=-1)
             self.sights = tuple(self._sight(index, reach) for index in (0, 1))
+            self._open = self._unhidden(places)
             self.views = self._views(looks)
 
     @property
@@ -162,8 +200,10 @@ class GlassesLayer:
         """Rows and columns of the fine window."""
         return self.fine.rows, self.fine.columns
 
-    def under(self, light: Lighting, *, face: Any, base: FloatArray, seed: int) -> Layer:
-        """Return the layer under some light.
+    def traced(
+        self, light: Lighting, *, face: Any, seed: int, samples: int | None = None
+    ) -> TracedGlasses:
+        """Return what has to be traced of the layer under some light.
 
         Parameters
         ----------
@@ -171,27 +211,57 @@ class GlassesLayer:
             What shines.
         face : object
             The tracer's scene of the same light without lenses.
-        base : (rows, columns, 3) array
-            The whole picture without lenses. [cd·s/m²]
         seed : int
             Of the lots drawn.
+        samples : int, optional
+            Paths for each fine pixel, if others than usual.
         """
-        over = self.mirrored(light, seed=seed)
-        total = over["cornea"].astype(np.float64)
+        samples = samples or self.samples
+        mirrored = sum(self.mirrored(light, seed=seed, samples=samples).values())
+        through = [
+            self._through(index, sight, face=face, seed=seed, samples=samples)
+            for index, sight in enumerate(self.sights)
+        ]
+        return TracedGlasses(mirrored=self._smooth(np.asarray(mirrored)), through=tuple(through))
+
+    def over(self, traced: TracedGlasses, *, base: FloatArray) -> Layer:
+        """Return the layer over a picture without lenses.
+
+        Parameters
+        ----------
+        traced : TracedGlasses
+            From `traced`, under the light of the picture.
+        base : (rows, columns, 3) array
+            The whole picture. [cd·s/m²]
+        """
+        total = traced.mirrored.astype(np.float64)
         covers = np.zeros(self.fine_shape)
-        for index, sight in enumerate(self.sights):
-            covers = np.maximum(covers, sight.covered)
-            total[sight.covered] += (over["front"] + over["back"])[sight.covered]
-            total[sight.covered] += self._through(index, sight, face=face, base=base, seed=seed)
+        for index, (sight, seen) in enumerate(zip(self.sights, traced.through, strict=True)):
+            at = self._in_picture(sight)
+            plain = bilinear(base, at)
+            view = plain if seen is None else np.where(np.isfinite(seen), seen, plain)
+            edge = sight.rays.at_edge
+            view[edge] = self._scattered(base, at[edge], index=index)
+            own = np.zeros((*self.fine_shape, 4))
+            own[sight.covered, 0] = 1.0
+            own[sight.covered, 1:] = view * self._dimmed(sight)
+            own = blurred(own, diameter=self._blur(index))
+            covers = np.maximum(covers, own[..., 0])
+            total += own[..., 1:]
         return Layer(
             box=self.box, covers=coarser(covers, self.fineness), over=coarser(total, self.fineness)
         )
 
     def mirrored(
-        self, light: Lighting, *, seed: int, families: tuple[str, ...] = FAMILIES
+        self,
+        light: Lighting,
+        *,
+        seed: int,
+        families: tuple[str, ...] = FAMILIES,
+        samples: int | None = None,
     ) -> dict[str, np.ndarray]:
         """Return what is mirrored under some light, by family, on the fine window. [cd·s/m²]"""
-        stage, tint = self.stage, self._tint
+        stage, tint, samples = self.stage, self._tint, samples or self.samples
         solid = [one for one in (*stage.bodies, *stage.frames) if _stands_in_way(one)]
         scene = stage.tracer.scene(
             [*(one.black() for one in solid), *light.room, *light.mirrored],
@@ -200,14 +270,12 @@ class GlassesLayer:
         )
         found = {}
         if "cornea" in families:
-            found["cornea"] = self._corneas(scene, seed) * tint**2
+            found["cornea"] = self._corneas(scene, seed, samples) * tint**2
         if "front" in families and self.sights:
-            found["front"] = self._family(
-                scene, "front", self.fine, samples=self.samples, seed=seed
-            )
+            front = self._family(scene, "front", self.fine, samples=samples, seed=seed)
+            found["front"] = front * self._open[..., None]
         if "back" in families and self.sights:
-            back = self._family(scene, "back", self.fine, samples=self.samples, seed=seed) * tint**2
-            found["back"] = without_lots(back)
+            found["back"] = self._backs(scene, seed, samples) * self._open[..., None] * tint**2
         return found
 
     @property
@@ -215,10 +283,18 @@ class GlassesLayer:
         glasses = self.scene.sitter.glasses
         return 1.0 if glasses is None else glasses.tint_transmission
 
-    def _corneas(self, scene: Any, seed: int) -> np.ndarray:
+    def _backs(self, scene: Any, seed: int, samples: int) -> np.ndarray:
+        """Return what the backs mirror: path by path, so that lots can be told from the dark."""
+        found = np.zeros((*self.fine_shape, 3), dtype=np.float32)
+        for number in range(samples):
+            own = seed * samples + number
+            found += without_lots(self._family(scene, "back", self.fine, samples=1, seed=own))
+        return found / samples
+
+    def _corneas(self, scene: Any, seed: int, samples: int) -> np.ndarray:
         """Return what the corneas mirror: the picture with them less that with them black."""
         found = np.zeros((*self.fine_shape, 3), dtype=np.float32)
-        samples = max(CORNEA_SAMPLES, self.samples)
+        samples = max(CORNEA_SAMPLES, samples)
         for mesh in self.stage.corneas[self.number]:
             box = box_around(self.fine, mesh.points, margin=CORNEA_MARGIN)
             left, top, columns, rows = box
@@ -235,7 +311,13 @@ class GlassesLayer:
     ) -> np.ndarray:
         self.stage.tracer.choose_family(scene, self.glass, family)
         return self.stage.tracer.picture(
-            scene, window, samples=samples, depth=MIRROR_DEPTH, seed=seed, roulette=False
+            scene,
+            window,
+            samples=samples,
+            depth=MIRROR_DEPTH,
+            seed=seed,
+            far_m=float(self.fine.depth(self._reach()).max()) + CLEAR_M,
+            roulette=False,
         )
 
     def _reach(self) -> FloatArray:
@@ -243,14 +325,20 @@ class GlassesLayer:
         own += [one.points for one in self.stage.corneas[self.number]]
         return np.concatenate(own) if own else np.empty((0, 3))
 
-    def _needed(self, window: Window) -> int:
+    def _needed(self, window: Window, lens_pixels: int) -> int:
         if self.empty:
             return 1
         solids = self.stage.lenses[self.number]
         if not solids:
             return 3
         across = float(np.ptp(window.pixels(solids[0].front.points)[:, 0]))
-        return int(np.clip(np.ceil(LENS_PIXELS / max(across, 1.0)), 1, 4))
+        return int(np.clip(np.ceil(lens_pixels / max(across, 1.0)), 1, 4))
+
+    def _unhidden(self, places: FloatArray) -> np.ndarray:
+        """Return which fine pixels have nothing before all glass; what the camera sees is given."""
+        nearest_m = float(self.fine.depth(self._reach()).min()) - CLEAR_M
+        with np.errstate(invalid="ignore"):
+            return ~(self.fine.depth(places) < nearest_m)
 
     def _sight(self, index: int, reach: FloatArray) -> LensSight:
         """Return one lens as the camera sees it; `reach` is how far it sees without lenses. [m]"""
@@ -278,31 +366,64 @@ class GlassesLayer:
         )
 
     def _through(
-        self, index: int, sight: LensSight, *, face: Any, base: FloatArray, seed: int
-    ) -> FloatArray:
-        """Return the view through one lens at its fine pixels, (n, 3) [cd·s/m²]."""
+        self, index: int, sight: LensSight, *, face: Any, seed: int, samples: int
+    ) -> FloatArray | None:
+        """Return the face at the fine pixels of one lens, undimmed, (n, 3) [cd·s/m²].
+
+        NaN where the camera behind the lens cannot see it, None without such a camera.
+        """
         rays, view = sight.rays, self.views[index]
-        dimmed = np.nan_to_num(rays.passed * self._tint)[:, None] ** 2
-        plain = bilinear(base, self._in_picture(sight))
         if view is None:
-            return plain * dimmed
+            return None
         image = self.stage.tracer.picture(
             face,
             view.window,
-            samples=max(FACE_SAMPLES, self.samples),
+            samples=max(FACE_SAMPLES, samples),
             depth=FACE_DEPTH,
             seed=seed,
             near_m=view.near_m,
             pinhole=True,
         )
         albedo = view.looks["albedo"]
-        image = denoise(image, albedo=albedo, normal=view.looks["normal"])
+        image = denoise(image, albedo=albedo, normal=view.looks["normal"], fine=False)
         at = view.window.pixels(self._followed(index, rays, view))
         seen = bilinear(image, at)
         inside = widened(albedo.max(axis=-1) <= 0.0)  # the camera starts in what is there
-        within = nearest(inside, at)
-        within = within | self._within_head(index, rays, view.near_m) | ~np.isfinite(seen[:, 0])
-        return np.where(within[:, None], plain, seen) * dimmed
+        beside = ((at < 0.0) | (at > (view.window.columns, view.window.rows))).any(axis=-1)
+        within = nearest(inside, at) | self._within_head(index, rays, view.near_m)
+        return np.where((within | beside | rays.at_edge)[:, None], np.nan, seen)
+
+    def _scattered(self, base: FloatArray, at: FloatArray, *, index: int) -> FloatArray:
+        """Return what the edge of a lens scatters of what is around it, at pixels, (n, 3)."""
+        lenses = self.scene.lenses
+        assert lenses is not None
+        if not len(at):
+            return np.empty((0, 3))
+        wide = EDGE_SPREAD_M * self.window.pixels_each_m(lenses.boxed_origin[index])
+        around = int(np.ceil(wide)) + 2
+        left, top, columns, rows = self.box
+        low = np.maximum((left - around, top - around), 0)
+        part = base[low[1] : top + rows + around, low[0] : left + columns + around]
+        filled = np.pad(part, ((around, around), (around, around), (0, 0)), mode="edge")
+        return bilinear(blurred(filled, diameter=wide), at - low + around)
+
+    def _dimmed(self, sight: LensSight) -> FloatArray:
+        """Return what is left of the face behind a lens at its fine pixels, (n, 1). [-]"""
+        passed = np.where(sight.rays.at_edge, EDGE_PASSES**0.5, sight.rays.passed)
+        return np.asarray((passed * self._tint)[:, None] ** 2)
+
+    def _blur(self, index: int) -> float:
+        """Return how wide the aperture spreads a point of a lens, in fine pixels."""
+        lenses = self.scene.lenses
+        assert lenses is not None
+        return self.fine.blur(lenses.boxed_origin[index])
+
+    def _smooth(self, image: FloatArray) -> FloatArray:
+        """Return what is mirrored without the noise of the room in it."""
+        rows, columns = self.fine_shape
+        if min(rows, columns) < LEAST_SMOOTHED or not self.sights:
+            return image
+        return denoise(image, fine=False)
 
     def _in_picture(self, sight: LensSight) -> FloatArray:
         row, column = np.nonzero(sight.covered)

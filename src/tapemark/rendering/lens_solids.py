@@ -45,11 +45,14 @@ class ThroughRays:
         Where they leave the back [m] and their unit directions [-], world; NaN for a miss.
     passed : (...) array
         Share of luminance that both surfaces let through. [-]
+    at_edge : (...) bool array
+        Which of them end at the edge of the lens: they meet it, or the back mirrors them there.
     """
 
     origins: FloatArray
     directions: FloatArray
     passed: FloatArray
+    at_edge: np.ndarray
 
 
 def lens_solid(lenses: LensStack, *, index: int) -> LensSolid:
@@ -99,8 +102,15 @@ def look_through(
     passed = (1.0 - _mirrored(cosine_in, 1.0, glass, lenses.coating_reflectance)) * (
         1.0 - _mirrored(cosine_out, glass, 1.0, lenses.coating_reflectance)
     )
+    leaving = at_back @ axes.T + origin
+    boxed = (leaving - lenses.boxed_origin[index]) @ lenses.boxed_axes[index]
+    with np.errstate(invalid="ignore"):
+        within = _within_outline(boxed, lenses) & np.isfinite(out[..., 0])
     return ThroughRays(
-        origins=at_back @ axes.T + origin, directions=out @ axes.T, passed=np.asarray(passed)
+        origins=leaving,
+        directions=out @ axes.T,
+        passed=np.asarray(passed),
+        at_edge=~within,
     )
 
 
@@ -119,15 +129,21 @@ def front_distance(
         root = np.sqrt(half**2 - square * constant)
         distance = constant / (-half + root)
         point = start + distance[..., None] * along
-        squareness, taper = lenses.outline_shape
-        margin = superellipse_margin(
-            point[..., [0, 2]],
-            half_width=lenses.half_width,
-            half_height=lenses.half_height,
-            exponent=squareness,
-            taper=taper,
-        )
-        return np.where((margin > 0.0) & (along[..., 1] < 0.0), distance, np.nan)
+        within = _within_outline(point, lenses)
+        return np.where(within & (along[..., 1] < 0.0), distance, np.nan)
+
+
+def _within_outline(boxed: FloatArray, lenses: LensStack) -> np.ndarray:
+    """Return which points of the boxed frame lie within the outline of a lens, (...)."""
+    squareness, taper = lenses.outline_shape
+    margin = superellipse_margin(
+        boxed[..., [0, 2]],
+        half_width=lenses.half_width,
+        half_height=lenses.half_height,
+        exponent=squareness,
+        taper=taper,
+    )
+    return np.asarray(margin > 0.0)
 
 
 def square_on_reflectance(index: float) -> float:

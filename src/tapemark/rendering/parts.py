@@ -63,6 +63,8 @@ class Part:
         The same at each point of the mesh, where it is not even.
     both_sides : bool
         Whether it can be seen from behind as well.
+    weight : float
+        Of a lamp: how often it is looked at, against other lamps. [-]
     """
 
     name: str
@@ -72,6 +74,7 @@ class Part:
     sends: Rgb = BLACK
     sends_at: FloatArray | None = None
     both_sides: bool = False
+    weight: float = 1.0
 
     @property
     def shines(self) -> bool:

@@ -1,4 +1,4 @@
-"""Pictures as arrays: finer and coarser pixels, values between them, lots taken out."""
+"""Pictures as arrays: finer and coarser pixels, values between them, lots taken out, blur."""
 
 import numpy as np
 
@@ -24,6 +24,53 @@ def coarser(values: FloatArray, times: int) -> FloatArray:
     rows, columns = values.shape[0] // times, values.shape[1] // times
     blocks = values.reshape(rows, times, columns, times, *values.shape[2:])
     return np.asarray(blocks.mean(axis=(1, 3)))
+
+
+def larger(image: FloatArray, *, shape: tuple[int, int]) -> FloatArray:
+    """Return a picture in more pixels, values between those it has.
+
+    Parameters
+    ----------
+    image : (rows, columns, 3) array
+        In few pixels.
+    shape : tuple of two ints
+        Rows and columns wanted.
+    """
+    found = image
+    for axis, count in enumerate(shape):
+        own = found.shape[axis]
+        at = np.clip((np.arange(count) + 0.5) / count * own - 0.5, 0.0, own - 1.0)
+        low = np.minimum(at.astype(int), max(own - 2, 0))
+        share = (at - low).reshape([-1 if one == axis else 1 for one in range(found.ndim)])
+        high = np.minimum(low + 1, own - 1)
+        found = found.take(low, axis=axis) * (1 - share) + found.take(high, axis=axis) * share
+    return np.asarray(found, dtype=np.float32)
+
+
+def blurred(values: FloatArray, *, diameter: float) -> FloatArray:
+    """Return values each spread evenly over a disc; nothing comes in over the border.
+
+    Parameters
+    ----------
+    values : (rows, columns, k) array
+        On pixels.
+    diameter : float
+        Of the disc, in pixels; less than one changes nothing.
+    """
+    if diameter < 1.0:
+        return values
+    around = int(np.ceil(diameter / 2.0)) + 1
+    steps = np.arange(-around, around + 1)
+    apart = np.hypot(steps[:, None], steps[None, :])
+    disc = np.clip(diameter / 2.0 + 0.5 - apart, 0.0, 1.0)
+    shape = [one + len(steps) for one in values.shape[:2]]
+    spread = (
+        np.fft.rfft2(values, shape, axes=(0, 1))
+        * np.fft.rfft2(disc / disc.sum(), shape, axes=(0, 1))[..., None]
+    )
+    whole = np.fft.irfft2(spread, shape, axes=(0, 1))
+    rows, columns = values.shape[:2]
+    return np.asarray(whole[around : around + rows, around : around + columns])
 
 
 def nearest(image: FloatArray, at: FloatArray) -> FloatArray:

@@ -10,7 +10,7 @@ import numpy as np
 
 from tapemark.analysis import LightColor
 from tapemark.geometry import FloatArray
-from tapemark.photometry import black_body_xyz
+from tapemark.rendering.black_bodies import black_body_color
 from tapemark.rendering.parts import LUMINANCE, Rgb
 from tapemark.studio import Setup
 
@@ -55,9 +55,9 @@ def balanced(kelvin: float, *, white_k: float) -> FloatArray:
 
     Linear sRGB; negative parts, of colours beyond sRGB, are set to 0. [-]
     """
-    own, white = (np.array(black_body_xyz(one)) for one in (kelvin, white_k))
-    gains = (_BRADFORD @ _D65) / (_BRADFORD @ (white / white[1]))
-    adapted = np.linalg.solve(_BRADFORD, gains * (_BRADFORD @ (own / own[1])))
+    own, white = (black_body_color(one) for one in (kelvin, white_k))
+    gains = (_BRADFORD @ _D65) / (_BRADFORD @ white)
+    adapted = np.linalg.solve(_BRADFORD, gains * (_BRADFORD @ own))
     recorded: FloatArray = np.maximum(_SRGB @ adapted, 0.0)
     return recorded
 

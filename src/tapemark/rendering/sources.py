@@ -20,6 +20,7 @@ BEAM_FIELD_DEG, SLIDE_PIXELS = 166.0, 512  # beyond it a beam sends next to noth
 POINTS_EACH_WAY = 3  # over a face whose light is not even; a grid's beam needs more
 GRID_POINTS_EACH_WAY, GRID_SLIDE_PIXELS = 5, 128
 FACE_RINGS, EDGE_PARTS = 16, 8  # of a face whose brightness differs from place to place
+LEAST_LOOKED_FOR = 0.3  # how often paths look for a lamp that does not light the face, of all [-]
 BEHIND_M = 1e-3  # the other side of an umbrella lies so far behind
 
 
@@ -69,10 +70,36 @@ def sources_of(scene: Scene, *, colors: dict[str, Rgb]) -> tuple[Source, ...]:
     colors : dict of str to three floats
         Of their light, by name, of luminance 1.
     """
+    at = scene.pose.origin
+    sending = [one for one in scene.emitters if one.kind in SENDING_KINDS]
+    found = [_source(one, colors.get(one.name, (1.0, 1.0, 1.0)), seen_from=at) for one in sending]
+    light = np.array([_light_at(one, at) for one in sending])
+    mean = float(light.mean()) if len(light) else 0.0
+    shares = light / mean if mean > 0.0 else np.ones(len(light))
     return tuple(
-        _source(one, colors.get(one.name, (1.0, 1.0, 1.0)), seen_from=scene.pose.origin)
-        for one in scene.emitters
-        if one.kind in SENDING_KINDS
+        _looked_for(one, LEAST_LOOKED_FOR + (1.0 - LEAST_LOOKED_FOR) * float(share))
+        for one, share in zip(found, shares, strict=True)
+    )
+
+
+def _light_at(emitter: Emitter, place: FloatArray) -> float:
+    """Return about how much light of an emitter arrives at a place. [lx·s]"""
+    face = emitter.face
+    away = place - face.center
+    distance = float(np.linalg.norm(away))
+    along = away / distance
+    cosine = max(float(along @ face.axes[:, 1]), 0.0)
+    share = float(np.mean(emitter.relative_brightness(along)))
+    return emitter.brightness * share * face.sending_area_m2 * cosine / distance**2
+
+
+def _looked_for(source: Source, weight: float) -> Source:
+    """Return a source that paths look for so often, against the others."""
+    return replace(
+        source,
+        faces=tuple(replace(one, weight=weight) for one in source.faces),
+        beams=tuple(replace(one, weight=one.weight * weight) for one in source.beams),
+        mirrored=tuple(replace(one, weight=weight) for one in source.mirrored),
     )
 
 

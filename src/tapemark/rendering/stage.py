@@ -1,16 +1,18 @@
 """Everything that a picture of a setup needs, built once."""
 
 from dataclasses import dataclass, field, replace
+from pathlib import Path
 
 import numpy as np
 
 from tapemark.analysis import Scene
 from tapemark.geometry import FloatArray
 from tapemark.rendering.corneas import cornea_mesh
+from tapemark.rendering.kept_people import kept_person
 from tapemark.rendering.lens_solids import LensSolid, lens_solid
 from tapemark.rendering.meshes import Mesh
 from tapemark.rendering.parts import LUMINANCE, Beam, Material, Part, Rgb
-from tapemark.rendering.sitter_parts import Person, person_of
+from tapemark.rendering.sitter_parts import Person
 from tapemark.rendering.source_colors import ROOM_LAMPS, neutral
 from tapemark.rendering.sources import Source, room_lamps, sources_of
 from tapemark.rendering.surroundings import room_parts, standing_parts
@@ -110,6 +112,7 @@ def build_stage(
     colors: dict[str, Rgb],
     clay: bool = False,
     fineness: float = 1.0,
+    cache: Path | None = None,
 ) -> Stage:
     """Return the stage of a setup.
 
@@ -125,10 +128,12 @@ def build_stage(
         Whether everything is of the same matt grey and glasses have no lenses.
     fineness : float
         Of the mannequins. [-]
+    cache : Path, optional
+        Folder in which mannequins are kept.
     """
     scene = scenes[0]
     room = room_parts(scene) + standing_parts(scene)
-    people = tuple(person_of(one, fineness=fineness) for one in scenes)
+    people = tuple(kept_person(one, fineness=fineness, folder=cache) for one in scenes)
     if clay:
         colors = neutral(colors)
         room = tuple(replace(one, material=CLAY) for one in room)

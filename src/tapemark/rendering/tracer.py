@@ -4,6 +4,7 @@ Lengths go in as metres in the world and are turned into millimetres from the mi
 because the tracer starts each new ray (1 + |largest coordinate|) times 1e-4 off the surface.
 """
 
+import os
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 from typing import Any, Literal
@@ -11,13 +12,13 @@ from typing import Any, Literal
 import numpy as np
 
 from tapemark.geometry import FloatArray
+from tapemark.rendering.interruption import Patience
 from tapemark.rendering.meshes import Mesh
 from tapemark.rendering.parts import BLACK, Beam, Material, Part
 from tapemark.rendering.view import Window
 
 PER_MM = 1000.0  # millimetres of the tracer's scene in a metre
 ROULETTE = 2  # segments after which faint paths are ended by lot; on average nothing is lost
-THREADS = 2
 MIRROR_ALPHA = 0.02  # smoother sheens are taken as so rough, or their light is never found
 PRINCIPLED_SPECULAR = 0.08  # what the tracer mirrors square on where its "specular" is 1
 
@@ -61,10 +62,18 @@ class Tracer:
         The library, its variant set.
     origin : (3,) array
         Point of the world that becomes the tracer's origin. [m]
+    patience : Patience
+        Of whoever waits for its pictures.
     """
 
     module: Any
     origin: FloatArray = field(default_factory=lambda: np.zeros(3))
+    patience: Patience = field(default_factory=Patience)
+
+    @property
+    def plain(self) -> bool:
+        """Whether it is the variant that can be at several pictures at once."""
+        return str(self.module.variant()).startswith("scalar")
 
     def scene(
         self,
@@ -81,7 +90,7 @@ class Tracer:
                 _material(part.material, both_sides=part.both_sides and not part.shines),
                 colors=part.material.colors if part.sends_at is None else part.sends_at,
                 sends=_lamp(part) if part.shines else None,
-                aimed_at=part.sends_at is None,
+                weight=part.weight if part.sends_at is None else 0.0,
             )
         for one in glass:
             found[one.name] = self.mesh(one.mesh, _glass_material(one))
@@ -125,6 +134,7 @@ class Tracer:
         seed: int = 0,
         pinhole: bool = False,
         near_m: float | None = None,
+        far_m: float | None = None,
         roulette: bool = True,
     ) -> np.ndarray:
         """Return a picture of a scene, (rows, columns, 3) [cd·s/m²].
@@ -143,20 +153,25 @@ class Tracer:
             Of the lots drawn.
         pinhole : bool
             Whether everything is in focus.
-        near_m : float, optional
-            Depth along the view up to which nothing is seen. [m]
+        near_m, far_m : float, optional
+            Depths along the view up to which, and from which on, nothing is seen. [m]
         roulette : bool
             Whether faint paths may be ended by lot.
+
+        Raises
+        ------
+        Dropped
+            Nobody wants it any more.
         """
         cut = ROULETTE if roulette else depth + 1
-        paths = {"type": "path", "max_depth": depth, "rr_depth": cut}
-        image = self.module.render(
-            scene,
-            sensor=self._sensor(window, samples=samples, pinhole=pinhole, near_m=near_m),
-            integrator=self.module.load_dict(paths),
-            seed=seed,
-        )
-        return np.array(image, dtype=np.float32)[..., :3]
+        paths = self.module.load_dict({"type": "path", "max_depth": depth, "rr_depth": cut})
+        sensor = self._sensor(window, samples=samples, pinhole=pinhole, reach=(near_m, far_m))
+
+        def render() -> np.ndarray:
+            image = self.module.render(scene, sensor=sensor, integrator=paths, seed=seed)
+            return np.array(image, dtype=np.float32)[..., :3]
+
+        return self.patience.during(render, cancel=paths.cancel)
 
     def to_scene(self, points: FloatArray) -> FloatArray:
         """Return world points [m] in the tracer's frame. [mm]"""
@@ -169,7 +184,7 @@ class Tracer:
         *,
         colors: FloatArray | None = None,
         sends: dict[str, Any] | None = None,
-        aimed_at: bool = True,
+        weight: float = 1.0,
     ) -> Any:
         """Return a mesh of the tracer's.
 
@@ -181,16 +196,15 @@ class Tracer:
             Its surface, and the radiance it sends, in the tracer's words.
         colors : (n, 3) array, optional
             Attribute ``vertex_color`` of its points.
-        aimed_at : bool
-            Whether paths look for its light; the tracer cannot where it differs over the mesh.
+        weight : float
+            How often paths look for its light, against other lamps: 0 where it differs over the
+            mesh, which the tracer cannot. [-]
         """
         library = self.module
         properties = library.Properties()
         properties["mesh_bsdf"] = library.load_dict(material)
         if sends is not None:
-            lamp: dict[str, Any] = {"type": "area", "radiance": sends}
-            if not aimed_at:
-                lamp["sampling_weight"] = 0.0
+            lamp = {"type": "area", "radiance": sends, "sampling_weight": weight}
             properties["mesh_emitter"] = library.load_dict(lamp)
         loaded = library.Mesh(
             "mesh",
@@ -233,8 +247,16 @@ class Tracer:
         bitmap = self.module.Bitmap(np.ascontiguousarray(lit, dtype=np.float32))
         return self.module.load_dict({"type": "bitmap", "bitmap": bitmap, "raw": True})
 
-    def _sensor(self, window: Window, *, samples: int, pinhole: bool, near_m: float | None) -> Any:
+    def _sensor(
+        self,
+        window: Window,
+        *,
+        samples: int,
+        pinhole: bool,
+        reach: tuple[float | None, float | None],
+    ) -> Any:
         view, (width, height) = window.view, window.whole_size
+        near_m, far_m = reach
         film: dict[str, Any] = {
             "type": "hdrfilm",
             "width": width,
@@ -252,12 +274,12 @@ class Tracer:
             "fov_axis": "x",
             "fov": float(np.rad2deg(2.0 * np.arctan(view.half_width))),
             "near_clip": 10.0 if near_m is None else near_m * PER_MM,
-            "far_clip": 1e6,
+            "far_clip": 1e6 if far_m is None else far_m * PER_MM,
             "to_world": self._looking(view.position, view.axes),
             "film": film,
             "sampler": {"type": "independent", "sample_count": samples},
         }
-        if not pinhole and view.aperture_m > 0.0 and near_m is None:
+        if not pinhole and view.aperture_m > 0.0:
             found |= {
                 "type": "thinlens",
                 "aperture_radius": view.aperture_m / 2.0 * PER_MM,
@@ -275,7 +297,13 @@ class Tracer:
         )
 
 
-def load_tracer(variant: str, *, origin: FloatArray, threads: int = THREADS) -> Tracer:
+def load_tracer(
+    variant: str,
+    *,
+    origin: FloatArray,
+    threads: int | None = None,
+    patience: Patience | None = None,
+) -> Tracer:
     """Return the path tracer in a variant.
 
     Parameters
@@ -284,16 +312,25 @@ def load_tracer(variant: str, *, origin: FloatArray, threads: int = THREADS) -> 
         Its name, from `choose_variant`.
     origin : (3,) array
         Middle of what matters, world. [m]
-    threads : int
-        Of the processor.
+    threads : int, optional
+        Of the processor; by default as many as this process may use.
+    patience : Patience, optional
+        Of whoever waits for its pictures.
     """
     import drjit
     import mitsuba
 
     mitsuba.set_variant(variant)
     mitsuba.set_log_level(mitsuba.LogLevel.Error)
-    drjit.set_thread_count(threads)
-    return Tracer(module=mitsuba, origin=origin)
+    drjit.set_thread_count(threads or _cores())
+    return Tracer(module=mitsuba, origin=origin, patience=patience or Patience())
+
+
+def _cores() -> int:
+    """Return how many cores this process may use."""
+    if hasattr(os, "sched_getaffinity"):
+        return len(os.sched_getaffinity(0))
+    return os.cpu_count() or 1
 
 
 def matt(color: tuple[float, float, float]) -> dict[str, Any]:

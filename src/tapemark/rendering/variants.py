@@ -3,13 +3,14 @@
 The plain variant always works. A compiled one (on the graphics card, or on the processor through
 LLVM) is often faster once it is compiled, but may end the whole process where a driver or library
 does not suit it: each is tried and timed once in a process of its own, and the answer is kept.
+Compiling takes over half a minute for all the scenes of a picture: only a long one is worth it.
 """
 
 import json
 import os
 import subprocess
 import sys
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from importlib.metadata import version
 from pathlib import Path
 from typing import Literal
@@ -25,6 +26,9 @@ _IN_WORDS = {
     "llvm_ad_rgb": "compiled for the processor",
 }
 WORTH_IT = 1.3  # a compiled variant has to be so many times faster once it is compiled
+#: Compiling all that a picture needs took 35 s on one NVIDIA H100, whatever its size.
+COMPILING_S = 40.0
+TRIAL_PATHS = 256 * 256 * 16
 #: A trial as it will be asked to work: a lit ball in a room, twice; prints the second time. [s]
 _TRIAL = """
 import sys, time, mitsuba, numpy
@@ -69,17 +73,21 @@ class Variant:
     reason: str
 
 
-def choose_variant(quality: Quality, *, cache: Path | None, pixels: int = 0) -> Variant:
+def choose_variant(
+    quality: Quality, *, cache: Path | None, pixels: int = 0, samples: int = 64
+) -> Variant:
     """Return the variant to render with.
 
     Parameters
     ----------
     quality : str
-        A preview is over before a compiled variant is ready; a final picture is not.
+        A preview is over before a compiled variant is ready; a long picture is not.
     cache : Path or None
         Folder in which the outcome of trials is kept; without one they are made each time.
     pixels : int
         Of the picture: a compiled variant holds all its paths in memory at once.
+    samples : int
+        Paths for each pixel.
     """
     if quality == "preview":
         return Variant(
@@ -94,23 +102,35 @@ def choose_variant(quality: Quality, *, cache: Path | None, pixels: int = 0) -> 
     if known is None:
         known = _fastest()
         _keep(cache, key, known)
-    if known == PLAIN or known not in _IN_WORDS:
+    if known.name == PLAIN or known.name not in _IN_WORDS:
         return Variant(
             name=PLAIN,
             reason="plain variant: in a trial no other worked, or none was faster",
         )
-    return Variant(name=known, reason=f"{_IN_WORDS[known]}: it was faster in a trial")
+    lasts_s = known.plain_s * samples * pixels / TRIAL_PATHS
+    if lasts_s < COMPILING_S:
+        told = f"plain variant: about {max(lasts_s, 1.0):.0f} s, less than another takes to compile"
+        return Variant(name=PLAIN, reason=told)
+    return Variant(name=known.name, reason=f"{_IN_WORDS[known.name]}: it was faster in a trial")
 
 
-def _fastest() -> str:
-    """Return the first compiled variant that works and is worth its compiling."""
+@dataclass(frozen=True, kw_only=True, slots=True)
+class _Outcome:
+    """Of the trials: the variant that is fastest once it is compiled, and the plain one's time."""
+
+    name: str
+    plain_s: float
+
+
+def _fastest() -> _Outcome:
+    """Return the first compiled variant that works and is faster than the plain one."""
     times = {one: _seconds(one) for one in COMPILED}
     working = {one: seconds for one, seconds in times.items() if seconds is not None}
     plain = _seconds(PLAIN) if working else None
     if plain is None:
-        return PLAIN
+        return _Outcome(name=PLAIN, plain_s=0.0)
     quick = (one for one, seconds in working.items() if seconds * WORTH_IT < plain)
-    return next(quick, PLAIN)
+    return _Outcome(name=next(quick, PLAIN), plain_s=plain)
 
 
 def _seconds(variant: str) -> float | None:
@@ -134,20 +154,24 @@ def _key() -> str:
     return f"mitsuba {version('mitsuba')}, drjit {version('drjit')}, {sys.platform}, {named}"
 
 
-def _read(cache: Path | None) -> dict[str, str]:
+def _read(cache: Path | None) -> dict[str, _Outcome]:
     try:
         found = json.loads((cache / _FILE).read_text(encoding="utf-8")) if cache else {}
-    except (OSError, ValueError):
+        return {
+            key: _Outcome(name=str(one["name"]), plain_s=float(one["plain_s"]))
+            for key, one in found.items()
+        }
+    except (OSError, ValueError, KeyError, TypeError, AttributeError):
         return {}
-    return found if isinstance(found, dict) else {}
 
 
-def _keep(cache: Path | None, key: str, answer: str) -> None:
+def _keep(cache: Path | None, key: str, answer: _Outcome) -> None:
     if cache is None:
         return
     try:
         cache.mkdir(parents=True, exist_ok=True)
-        (cache / _FILE).write_text(json.dumps({key: answer}, indent=2), encoding="utf-8")
+        text = json.dumps({key: asdict(answer)}, indent=2)
+        (cache / _FILE).write_text(text, encoding="utf-8")
     except OSError:
         return  # it is then tried again next time
 

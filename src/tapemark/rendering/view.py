@@ -105,6 +105,25 @@ class Window:
         column = local[..., 0] / depth * scale + width / 2.0 - self.left
         return np.stack([column, height / 2.0 - local[..., 2] / depth * scale - self.top], axis=-1)
 
+    def depth(self, world: FloatArray) -> FloatArray:
+        """Return how far along the view world points lie, (...). [m]"""
+        return np.asarray((world - self.view.position) @ self.view.axes[:, 1])
+
+    def pixels_each_m(self, point: FloatArray) -> float:
+        """Return how many pixels a metre takes that lies at a world point, across the view."""
+        return self.whole_size[0] / (2.0 * self.view.half_width * float(self.depth(point)))
+
+    def blur(self, point: FloatArray) -> float:
+        """Return how wide the aperture spreads a world point, in pixels; 0 behind the camera.
+
+        A pencil of rays through the whole aperture and the point is so wide on the plane in focus.
+        """
+        view, depth = self.view, float(self.depth(point))
+        if depth <= 0.0:
+            return 0.0
+        wide_m = view.aperture_m * abs(depth - view.focus_m) / depth
+        return wide_m / view.focus_m * self.whole_size[0] / (2.0 * view.half_width)
+
     def directions(self) -> FloatArray:
         """Return the unit direction through the middle of every pixel, (rows, columns, 3)."""
         width, height = self.whole_size
@@ -198,7 +217,9 @@ def turned_window(window: Window, *, towards: FloatArray, up: FloatArray) -> Win
     return Window(view=view, whole_size=(side, side), left=0, top=0, columns=side, rows=side)
 
 
-def box_around(window: Window, points: FloatArray, *, margin: float) -> tuple[int, int, int, int]:
+def box_around(
+    window: Window, points: FloatArray, *, margin: float, extra: float = 0.0
+) -> tuple[int, int, int, int]:
     """Return the part of a frame around world points: left, top, columns, rows.
 
     Parameters
@@ -209,6 +230,8 @@ def box_around(window: Window, points: FloatArray, *, margin: float) -> tuple[in
         World. [m]
     margin : float
         Added on each side, as a share of the box. [-]
+    extra : float
+        Pixels added on each side besides.
 
     Returns
     -------
@@ -219,9 +242,9 @@ def box_around(window: Window, points: FloatArray, *, margin: float) -> tuple[in
     if not len(shown) or not np.isfinite(shown).all():
         return 0, 0, 0, 0
     low, high = shown.min(axis=0), shown.max(axis=0)
-    extra = margin * (high - low) + 2.0
-    low = np.clip(np.floor(low - extra), 0, (window.columns, window.rows)).astype(int)
-    high = np.clip(np.ceil(high + extra), 0, (window.columns, window.rows)).astype(int)
+    around = margin * (high - low) + 2.0 + extra
+    low = np.clip(np.floor(low - around), 0, (window.columns, window.rows)).astype(int)
+    high = np.clip(np.ceil(high + around), 0, (window.columns, window.rows)).astype(int)
     columns, rows = (int(one) for one in high - low)
     return int(low[0]), int(low[1]), columns, rows
 

@@ -1,16 +1,23 @@
-"""Practice on troubled setups: pictures to look at, answers scored with their reasons."""
+"""Practice on troubled setups: pictures to look at, answers scored with their reasons.
+
+A round: `make_drills`, for each `draw_drill` and `drill_choices` to ask with, `read_answer` to
+refuse what is none of them (a `SetupError` with one problem a part), `score`, and `tally` at the
+end. Drills that nobody answered count neither way.
+"""
 
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
-from tapemark.planning.drill import (
-    SURFACE_ANSWERS,
-    Drill,
+from tapemark.planning.drill import SURFACE_ANSWERS, Drill, drills
+from tapemark.planning.drill_answers import (
     DrillAnswer,
     DrillScore,
-    drills,
+    DrillTally,
+    drill_choices,
+    read_answer,
     score,
+    tally,
 )
 from tapemark.services.demo import DEMO_STEMS, demo_setup_text
 from tapemark.services.picture import PictureWanted, take_picture
@@ -26,10 +33,14 @@ __all__ = [
     "DrillAnswer",
     "DrillPictures",
     "DrillScore",
+    "DrillTally",
     "draw_drill",
     "drill_as_plain",
+    "drill_choices",
     "make_drills",
+    "read_answer",
     "score",
+    "tally",
 ]
 
 
@@ -86,7 +97,7 @@ def drill_as_plain(
     pictures: DrillPictures | None = None,
     answer: DrillAnswer | None = None,
 ) -> Plain:
-    """Return a drill as plain data, with its score where it was answered."""
+    """Return a drill as plain data: `answered`, and its score where it was."""
     found: Plain = {
         "number": drill.number,
         "lights": list(drill.lights),
@@ -94,6 +105,7 @@ def drill_as_plain(
         "moves": [{"letter": one.letter, "change": one.text} for one in drill.moves],
         "setup": setup_to_mapping(drill.setup),
     }
+    found["answered"] = answer is not None
     if pictures is not None:
         found["pictures"] = {"shot": str(pictures.shot), "glasses": str(pictures.close)}
     if answer is None:

@@ -10,30 +10,53 @@ Rotation centre of the eye 13.3 mm behind the cornea [gka-model-eye]; everything
 """
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
 from tapemark.anatomy import Eyes, HeadSurface, opening_margin
 from tapemark.geometry import FloatArray
+from tapemark.rendering.mannequin.ages import (
+    age_share,
+    child_fat,
+    childhood,
+    folds,
+    sag_share,
+    sagging,
+)
 from tapemark.rendering.mannequin.mesh import smoothstep
+from tapemark.rendering.mannequin.nose import nose_border, nose_relief
 from tapemark.units import MM
 
 ROTATION_CENTER_MM = 13.3
 LID_OVER_GLOBE_MM = 1.3
 MOUTH_UP_MM = -66.2
-MOUTH_HALF_MM = 23.5
+MOUTH_HALF_MM = 24.5
 _STEEPEST_LID = (0.78, 0.50)  # slope at which lids leave the ball: outer side, inner side
 _CREASE_MM = 3.7  # over the edge of the upper lid
-_SMILE_MM = 2.2
+_SMILE_MM = 3.0
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class FaceShape:
-    """The face of one sitter; see `depth`. Folds grow with `age_years`."""
+    """The face of one sitter; see `depth`.
+
+    Attributes
+    ----------
+    head, eyes : HeadSurface, Eyes
+        Those of the analyses.
+    age_years : float
+        Childhood is round, age folded. [years]
+    lips, nose, jaw : float
+        Own build: thin to full, narrow to broad, pointed to square, each -1 to 1. [-]
+    """
 
     head: HeadSurface
     eyes: Eyes
     age_years: float = 38.0
+    lips: float = 0.0
+    nose: float = 0.0
+    jaw: float = 0.0
 
     @property
     def tall(self) -> float:
@@ -56,15 +79,42 @@ class FaceShape:
         """Return the depth of the skin at places seen from the front. [mm]"""
         side = np.abs(x)
         up = z / self.tall
-        lifted = z - _smile(side, up) * self.tall
+        lifted = z - (_smile(side, up) + nose_border(side, up)) * self.tall
         widest = self.head.section(lifted * MM)[0]
         base = (
             self.head.fine_front_depth(np.minimum(side * MM, widest * (1.0 - 1e-9)), lifted * MM)
             / MM
         )
-        base = base + _mouth(side, lifted / self.tall) + _nose(side, up)
-        base = base + _folds(side, up) * float(smoothstep(24.0, 80.0, np.array(self.age_years)))
-        return self._with_lids(side, z, base)
+        own = lifted / self.tall
+        base = base + _mouth(side, own, full=self.lip_fullness)
+        base = base + nose_relief(side, own, np.interp(up, *self._nose_rises), broad=self.nose)
+        return self._with_lids(side, z, base + self._years(side, up))
+
+    @property
+    def lip_fullness(self) -> float:
+        """Fullness of the lips against the usual: less with age. [-]"""
+        return (1.0 + 0.28 * self.lips) * (1.0 - 0.42 * age_share(self.age_years))
+
+    def _years(self, side: FloatArray, up: FloatArray) -> FloatArray:
+        """Return what age has added to the face, or childhood not yet taken. [mm]"""
+        young, old = childhood(self.age_years), age_share(self.age_years)
+        found = np.zeros(np.shape(side))
+        if young:
+            found = found + young * child_fat(side, up)
+        if old:
+            found = found - old * folds(side, up)
+        sunk = sag_share(self.age_years)
+        if sunk:
+            found = found + sunk * sagging(side, up)
+        return found
+
+    @cached_property
+    def _nose_rises(self) -> tuple[FloatArray, FloatArray]:
+        """Heights, and how far the nose stands over the cheeks there. [mm]"""
+        heights = np.arange(-52.0, 8.5, 2.0)
+        z = heights * self.tall * MM
+        middle, beside = (self.head.front_depth(np.full_like(z, x), z) for x in (0.0, 26.0 * MM))
+        return heights, np.maximum(middle - beside, 0.0) / MM
 
     def lid(self, out: FloatArray, up: FloatArray) -> FloatArray:
         """Return the depth of a lid over the ball, by place from the resting pupil. [mm]
@@ -105,10 +155,10 @@ class FaceShape:
         over_ball = self.lid(out, up)
         found = over_ball + (below - over_ball) * share
         middle = np.exp(-((out / 11.5) ** 4))
-        crease = np.exp(-(((outside - _CREASE_MM) / 0.65) ** 2)) * above * middle
+        crease = np.exp(-(((outside - _CREASE_MM) / 0.8) ** 2)) * above * middle
         under = np.exp(-(((outside - 4.2) / 1.4) ** 2)) * (1.0 - above) * middle
         result = base.copy()
-        result[reach] = found - 0.55 * crease - 0.25 * under
+        result[reach] = found - 0.95 * crease - 0.3 * under
         return result
 
 
@@ -117,14 +167,15 @@ def mouth_line(side: FloatArray) -> FloatArray:
     return np.asarray(MOUTH_UP_MM - 0.7 * np.exp(-((side / 4.5) ** 2)) + 0.35)
 
 
-def lip_share(side: FloatArray, up: FloatArray) -> FloatArray:
+def lip_share(side: FloatArray, up: FloatArray, *, full: float = 1.0) -> FloatArray:
     """Return how much of a place is red of the lips, 0 to 1; smile left out."""
     line = mouth_line(side)
     across = np.clip(1.0 - (side / MOUTH_HALF_MM) ** 2, 0.0, 1.0)
-    bow = 6.9 + 0.9 * np.exp(-(((side - 5.0) / 3.4) ** 2)) - 1.2 * np.exp(-((side / 2.6) ** 2))
-    upper, lower = bow * across**0.72, 8.1 * across**0.8
+    bow = 6.9 + 1.2 * np.exp(-(((side - 5.2) / 3.2) ** 2)) - 1.3 * np.exp(-((side / 2.6) ** 2))
+    tall = 0.35 + 0.65 * full
+    upper, lower = tall * bow * across**0.85, tall * 8.6 * across**0.72
     over, under = (line + upper) - up, up - (line - lower)
-    inside = smoothstep(-0.35, 0.45, np.minimum(over, under))
+    inside = smoothstep(-0.45, 0.55, np.minimum(over, under))
     return np.asarray(inside * smoothstep(0.0, 0.05, across))
 
 
@@ -139,53 +190,22 @@ def _smile(side: FloatArray, up: FloatArray) -> FloatArray:
     return np.asarray(_SMILE_MM * near * smoothstep(2.0, 22.0, side))
 
 
-def _mouth(side: FloatArray, up: FloatArray) -> FloatArray:
+def _mouth(side: FloatArray, up: FloatArray, *, full: float) -> FloatArray:
     line = mouth_line(side)
-    fade = 1.0 - smoothstep(MOUTH_HALF_MM - 9.0, MOUTH_HALF_MM + 1.0, side)
+    fade = 1.0 - smoothstep(MOUTH_HALF_MM - 12.0, MOUTH_HALF_MM + 0.5, side)
     above = up - line
     seam = (
         -1.5
-        * np.exp(-((above / 0.85) ** 2))
+        * np.exp(-((above / 0.95) ** 2))
         * (1.0 - smoothstep(MOUTH_HALF_MM - 3.5, MOUTH_HALF_MM + 1.5, side))
     )
-    upper = 1.1 * np.exp(-(((above - 3.3) / 2.4) ** 2)) * fade
-    lower = 1.6 * np.exp(-(((above + 4.6) / 3.2) ** 2)) * fade
-    dimple = -1.5 * np.exp(-(((side - MOUTH_HALF_MM - 0.5) / 3.6) ** 2 + (above / 4.5) ** 2))
-    lip_window = smoothstep(-59.5, -57.0, up) * (1.0 - smoothstep(-52.5, -50.0, up))
+    upper = 1.5 * full * np.exp(-(((above - 3.2) / 2.2) ** 2)) * fade
+    ridge = 0.5 * np.exp(-(((above - 7.2 * (0.35 + 0.65 * full)) / 0.9) ** 2)) * fade
+    lower = 2.0 * full * np.exp(-(((above + 4.4) / 3.1) ** 2)) * fade
+    under = -1.3 * np.exp(-(((above + 11.6) / 3.6) ** 2)) * np.exp(-((side / 15.0) ** 2))
+    dimple = -1.5 * np.exp(-(((side - MOUTH_HALF_MM - 0.8) / 3.8) ** 2 + (above / 5.0) ** 2))
+    lip_window = smoothstep(-60.0, -57.5, up) * (1.0 - smoothstep(-52.5, -50.0, up))
     groove = (
-        -0.6 * np.exp(-((side / 2.3) ** 2)) + 0.35 * np.exp(-(((side - 4.6) / 1.7) ** 2))
+        -0.9 * np.exp(-((side / 2.3) ** 2)) + 0.5 * np.exp(-(((side - 4.6) / 1.7) ** 2))
     ) * lip_window
-    return np.asarray(seam + upper + lower + dimple + groove)
-
-
-def _nose(side: FloatArray, up: FloatArray) -> FloatArray:
-    """Return the crease around the wing of the nose. [mm]"""
-    across, above = side - 12.6, up + 40.6
-    away = np.hypot(across, above * 0.92)
-    turned = np.arctan2(above, across)
-    behind = np.exp(-((turned / 1.05) ** 2))
-    return np.asarray(-1.0 * behind * np.exp(-(((away - 7.0) / 1.5) ** 2)))
-
-
-def _folds(side: FloatArray, up: FloatArray) -> FloatArray:
-    """Return the folds of a face of eighty: beside the mouth, under the eyes, on the brow. [mm]"""
-    middle = 17.5 - 0.56 * (up + 42.0) - 0.004 * (up + 42.0) ** 2
-    run = smoothstep(-76.0, -66.0, up) * (1.0 - smoothstep(-46.0, -38.0, up))
-    beside = side - middle
-    mouth = (
-        -1.7 * np.exp(-((beside / 1.9) ** 2)) + 1.0 * np.exp(-(((beside - 5.0) / 4.0) ** 2))
-    ) * run
-    away = np.hypot((side - 31.0) / 1.25, up + 2.0)
-    low = 1.0 - smoothstep(-12.0, -6.0, up)
-    bag = (
-        0.7 * np.exp(-(((away - 10.5) / 2.2) ** 2)) - 0.9 * np.exp(-(((away - 14.5) / 1.6) ** 2))
-    ) * low
-    brow = np.zeros_like(mouth)
-    for height, depth in ((35.0, 0.34), (43.5, 0.40), (59.5, 0.30)):
-        line = height + 1.4 * np.cos(side / 9.0) - 0.0016 * side**2
-        brow = brow - depth * np.exp(-(((up - line) / 1.1) ** 2))
-    brow = brow * (1.0 - smoothstep(24.0, 40.0, side))
-    frown = -0.8 * np.exp(
-        -(((side - 6.5 - 0.12 * (up - 18.0)) / 1.3) ** 2 + ((up - 20.0) / 7.0) ** 2)
-    )
-    return np.asarray(mouth + bag + brow + frown)
+    return np.asarray(seam + upper + ridge + lower + under + dimple + groove)

@@ -13,152 +13,26 @@ inwards, under the skin or behind the curtain that falls.
 Strands are shallow furrows along the columns, streaks of color beside them, and single hairs.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from tapemark.anatomy import HeadSurface
 from tapemark.geometry import FloatArray
-from tapemark.rendering.mannequin.head import CROWN_MM, ring_sections
+from tapemark.rendering.mannequin.ages import age_share
+from tapemark.rendering.mannequin.hair_locks import BUN_MM, Cover, curls, hairline, locks, stray
+from tapemark.rendering.mannequin.hair_styles import STYLES, Style
+from tapemark.rendering.mannequin.head import CROWN_MM, ring_sections, skull_lift
 from tapemark.rendering.mannequin.looks import Look
 from tapemark.rendering.mannequin.mesh import (
     Mesh,
     ball,
     joined,
-    rods,
     safe_unit,
     sheet,
     smooth,
     smoothstep,
 )
-from tapemark.studio.appearance import HairStyle
-
-Table = tuple[tuple[float, float], ...]
-
-#: Azimuth from the face [deg], height of the edge of the hair there [mm of the reference head].
-_SHORT_EDGE: Table = (
-    (0.0, 67.0),
-    (16.0, 68.5),
-    (32.0, 67.0),
-    (42.0, 62.0),
-    (52.0, 52.0),
-    (60.0, 38.0),
-    (67.0, 17.0),
-    (73.0, -6.0),
-    (78.0, -20.0),
-    (82.0, -18.0),
-    (86.0, 4.0),
-    (93.0, 18.0),
-    (102.0, 12.0),
-    (110.0, -22.0),
-    (124.0, -58.0),
-    (150.0, -84.0),
-    (180.0, -90.0),
-)
-_BACK_EDGE: Table = (
-    *_SHORT_EDGE[:12],
-    (110.0, -14.0),
-    (124.0, -44.0),
-    (150.0, -66.0),
-    (180.0, -72.0),
-)
-_FULLNESS: Table = (
-    (-90.0, 2.0),
-    (-20.0, 4.0),
-    (30.0, 7.0),
-    (60.0, 11.0),
-    (90.0, 16.0),
-    (116.0, 18.0),
-)
-_LONG_FULL: Table = (
-    (-230.0, 4.0),
-    (-60.0, 5.0),
-    (20.0, 7.0),
-    (60.0, 10.0),
-    (90.0, 13.0),
-    (116.0, 14.0),
-)
-
-
-def _falling(low: float) -> Table:
-    """Return the edge of hair that frames the face and falls to a height."""
-    return (
-        (0.0, 68.0),
-        (14.0, 67.0),
-        (30.0, 62.0),
-        (42.0, 52.0),
-        (51.0, 34.0),
-        (56.5, 8.0),
-        (57.5, -25.0),
-        (58.5, 0.5 * low - 18.0),
-        (60.0, low + 12.0),
-        (64.0, low + 2.0),
-        (75.0, low),
-        (130.0, low - 4.0),
-        (180.0, low - 6.0),
-    )
-
-
-@dataclass(frozen=True, kw_only=True, slots=True)
-class _Style:
-    """One way to wear hair.
-
-    `edge` and `full` are heights by azimuth and fullness by height; `ramp_mm` is how far behind
-    the edge the hair stands at its full height, with a front that is upright (`front` 0.5) or
-    gentle (1.5); `lift_mm` makes the front of the top
-    fuller and `rise` turns it upwards, `fall` says that hair hangs beside the
-    face, `part_mm` is where the parting runs, to the sitter's right.
-    """
-
-    edge: Table
-    full: Table = _FULLNESS
-    ramp_mm: float = 30.0
-    front: float = 0.9
-    lift_mm: float = 0.0
-    rise: float = 1.4
-    part_mm: float | None = None
-    fall: bool = False
-    curls_mm: float = 0.0
-    bun: bool = False
-
-
-_STYLES: dict[HairStyle, _Style] = {
-    "short": _Style(edge=_SHORT_EDGE, ramp_mm=44.0, front=1.5, part_mm=34.0, lift_mm=6.0),
-    "swept": _Style(edge=_BACK_EDGE, ramp_mm=40.0, front=1.0, lift_mm=8.0, rise=1.0),
-    "cropped": _Style(edge=_SHORT_EDGE, full=((-90, 1.5), (0, 3), (60, 5), (116, 6)), ramp_mm=12.0),
-    "bob": _Style(
-        edge=_falling(-96.0),
-        full=_LONG_FULL,
-        ramp_mm=16.0,
-        front=0.7,
-        part_mm=-22.0,
-        fall=True,
-        rise=0.5,
-    ),
-    "long": _Style(
-        edge=_falling(-222.0),
-        full=_LONG_FULL,
-        ramp_mm=18.0,
-        front=0.7,
-        part_mm=8.0,
-        fall=True,
-        rise=0.5,
-    ),
-    "bun": _Style(
-        edge=_BACK_EDGE,
-        full=((-90, 3), (0, 5), (60, 8), (116, 10)),
-        ramp_mm=16.0,
-        front=1.0,
-        bun=True,
-    ),
-    "curly": _Style(
-        edge=_SHORT_EDGE,
-        full=((-90, 7), (-20, 15), (40, 23), (80, 32), (116, 36)),
-        ramp_mm=15.0,
-        front=0.6,
-        curls_mm=5.0,
-    ),
-}
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -173,24 +47,81 @@ class _Mass:
 
 def hair(head: HeadSurface, *, look: Look, fineness: float) -> Mesh | None:
     """Return the hair of a look, head frame [mm], with colors; None for a bald head."""
-    style = _STYLES.get(look.hair)
+    style = _style_of(look)
     if style is None:
         return None
     mass, shell = _shell(head, style, look, fineness=fineness)
-    parts = [shell, _loose(mass, look, fineness=fineness)]
+    parts = [shell, *_strands_over(mass, style, look, fineness=fineness)]
     if style.bun:
         parts.append(_bun(head, look, fineness=fineness))
     return joined(parts)
 
 
+def _strands_over(mass: _Mass, style: Style, look: Look, *, fineness: float) -> list[Mesh]:
+    """Return locks or curls over a mass, and single hairs."""
+    cover = _cover(mass)
+    chance = np.random.default_rng(look.seed + 7)
+    color = np.array(look.hair_color)
+    drawn = curls if style.curls_mm else locks
+    parts = [
+        stray(cover, style, color=color, chance=chance, count=int(700 * fineness)),
+        hairline(cover, style, color=color, chance=chance, count=int(800 * fineness)),
+    ]
+    if style.locks:
+        count = int(style.locks * fineness**0.5)
+        parts.append(drawn(cover, style, color=color, chance=chance, count=count))
+    return parts
+
+
+def cover_of(head: HeadSurface, *, look: Look, fineness: float) -> Cover:
+    """Return the outside of the hair of a look, which may not be bald, to look up places on."""
+    style = _style_of(look)
+    assert style is not None
+    return _cover(_shell(head, style, look, fineness=fineness)[0])
+
+
+def _cover(mass: _Mass) -> Cover:
+    return Cover(points=mass.points, normals=mass.normals, away=mass.above)
+
+
+def _style_of(look: Look) -> Style | None:
+    """Return the style of a look; with age short hair recedes at the temples and grows thin."""
+    style = STYLES.get(look.hair)
+    old = age_share(look.age_years)
+    if style is None or not old:
+        return style
+    thin = tuple((up, full * (1.0 - 0.22 * old)) for up, full in style.full)
+    if style.fall or style.bun:
+        return replace(style, full=thin)
+    recedes = (5.0 + 5.0 * look.build[2]) * old
+    edge = tuple(
+        (turned, up + recedes * float(np.exp(-(((turned - 31.0) / 14.0) ** 2))))
+        for turned, up in style.edge
+    )
+    return replace(style, full=thin, edge=edge)
+
+
 def covers_ears(look: Look) -> bool:
     """Return whether the hair falls over the ears."""
-    style = _STYLES.get(look.hair)
+    style = STYLES.get(look.hair)
     return style is not None and style.fall
 
 
-def _shell(head: HeadSurface, style: _Style, look: Look, *, fineness: float) -> tuple[_Mass, Mesh]:
-    rows, columns = int((84 if style.fall else 62) * fineness), int(300 * fineness)
+def scalp_share(head: HeadSurface, look: Look, vertices: FloatArray) -> FloatArray:
+    """Return how much of the skin at places is hidden by the roots of hair, 0 to 1. [-]"""
+    style = _style_of(look) or STYLES["short"]
+    x, y, z = vertices.T
+    up = z / (head.measures.face_height_mm / 118.0)
+    wide, _, widest, _ = ring_sections(head, np.clip(z, -100.0, 200.0))
+    turned = np.degrees(np.arcsin(np.clip(np.abs(x) / np.maximum(wide, 1.0), 0.0, 1.0)))
+    turned = np.where(y > widest, turned, 180.0 - turned)
+    edge = np.maximum(_edge(style, turned), _edge(STYLES["cropped"], turned))
+    uneven = 1.6 * np.sin(x / 2.1) + 1.2 * np.sin(x / 0.9 + z / 3.0)
+    return smoothstep(-6.0, 3.0, up - edge + uneven)
+
+
+def _shell(head: HeadSurface, style: Style, look: Look, *, fineness: float) -> tuple[_Mass, Mesh]:
+    rows, columns = int((70 if style.fall else 52) * fineness), int(230 * fineness)
     tall = head.measures.face_height_mm / 118.0
     chance = np.random.default_rng(look.seed)
     around = -_columns(style, columns)
@@ -199,6 +130,7 @@ def _shell(head: HeadSurface, style: _Style, look: Look, *, fineness: float) -> 
     share = np.linspace(0.0, 1.0, rows)[:, None] ** 1.25
     up = CROWN_MM - 0.02 - (CROWN_MM - 0.02 - edge[None, :]) * share
     grid = _base(head, style, up * tall, around)
+    grid[..., 2] += skull_lift(head, up)
     normal = _normals(grid)
     strand = _strands(azimuth, up, chance)
     away = _from_edge(grid)
@@ -220,7 +152,7 @@ def _shell(head: HeadSurface, style: _Style, look: Look, *, fineness: float) -> 
     return mass, _lined(mass, grid, style, azimuth)
 
 
-def _lined(mass: _Mass, grid: FloatArray, style: _Style, azimuth: FloatArray) -> Mesh:
+def _lined(mass: _Mass, grid: FloatArray, style: Style, azimuth: FloatArray) -> Mesh:
     """Return the shell with its edge turned in, behind a curtain up to the height of the ear."""
     normal = mass.normals[-1]
     inwards = [grid[-1] - 2.0 * normal]
@@ -236,7 +168,7 @@ def _lined(mass: _Mass, grid: FloatArray, style: _Style, azimuth: FloatArray) ->
     return sheet(points[:, ::-1], closed=True, colors=np.concatenate([mass.colors, dark])[:, ::-1])
 
 
-def _columns(style: _Style, count: int) -> FloatArray:
+def _columns(style: Style, count: int) -> FloatArray:
     """Return the azimuths of the columns, denser where the edge is steep. [rad]"""
     fine = np.linspace(-180.0, 180.0, 1441)
     edge = _edge(style, fine)
@@ -247,7 +179,7 @@ def _columns(style: _Style, count: int) -> FloatArray:
     return np.asarray(np.deg2rad(np.interp(at, total, fine)))
 
 
-def _edge(style: _Style, azimuth: FloatArray) -> FloatArray:
+def _edge(style: Style, azimuth: FloatArray) -> FloatArray:
     """Return the height of the edge of the hair. [mm]"""
     table = np.array(style.edge)
     fine = np.arange(-12.0, 193.0, 1.0)
@@ -257,7 +189,7 @@ def _edge(style: _Style, azimuth: FloatArray) -> FloatArray:
     return np.asarray(np.interp(np.abs(azimuth), fine[6:-6], line[6:-6]))
 
 
-def _base(head: HeadSurface, style: _Style, z: FloatArray, around: FloatArray) -> FloatArray:
+def _base(head: HeadSurface, style: Style, z: FloatArray, around: FloatArray) -> FloatArray:
     """Return the surface that the hair lies on: the skull, and a curtain below it. [mm]"""
     shape = z.shape
     wide, front, widest, rear = ring_sections(head, np.maximum(z, -116.0).ravel()).reshape(
@@ -301,7 +233,7 @@ def _from_edge(grid: FloatArray) -> FloatArray:
 
 
 def _thickness(
-    style: _Style, grid: FloatArray, *, azimuth: FloatArray, up: FloatArray, away: FloatArray
+    style: Style, grid: FloatArray, *, azimuth: FloatArray, up: FloatArray, away: FloatArray
 ) -> FloatArray:
     """Return how far the hair stands out of its base. [mm]"""
     ramp = np.interp(np.abs(azimuth), (30.0, 75.0, 110.0), (style.ramp_mm, 10.0, 13.0))
@@ -329,47 +261,11 @@ def _normals(grid: FloatArray) -> FloatArray:
     return safe_unit(normal * (1 - tip) + np.array([0.0, 0.0, 1.0]) * tip)
 
 
-def _loose(mass: _Mass, look: Look, *, fineness: float) -> Mesh:
-    """Return single hairs that lie on the mass, most of them along its edge."""
-    chance = np.random.default_rng(look.seed + 7)
-    rows, columns = mass.above.shape
-    weight = 0.05 + np.exp(-((mass.above / 7.0) ** 2))
-    weight[:3] = 0.0
-    count = int(1600 * fineness)
-    picked = chance.choice(rows * columns, size=count, p=(weight / weight.sum()).ravel())
-    row, column = np.divmod(picked, columns)
-    long = (0.4 + 0.6 * chance.random(count)) * rows * 0.22
-    steps = np.linspace(-1.0, 0.0, 5)[None, :] * long[:, None]
-    drift = chance.normal(0.0, 1.8, count)[:, None] * np.linspace(0.0, 1.0, 5) ** 2
-    at_row = np.clip(row[:, None] + steps, 0, rows - 1)
-    line, normal = (
-        _looked_up(table, at_row, column[:, None] + drift) for table in (mass.points, mass.normals)
-    )
-    lift = (0.1 + 0.45 * chance.random(count))[:, None] * np.array([0.2, 0.9, 1.0, 0.9, 0.4])
-    line = line + normal * lift[..., None]
-    past = safe_unit(line[:, -1] - line[:, -2]) * chance.uniform(0.0, 3.0, (count, 1))
-    line[:, -1] += past - normal[:, -1] * 0.4
-    tone = mass.colors.reshape(-1, 3)[picked] * chance.uniform(0.95, 1.6, (count, 1))
-    return rods(line, thick=0.2, colors=np.clip(tone, 0.004, 0.9))
-
-
-def _looked_up(table: FloatArray, row: FloatArray, column: FloatArray) -> FloatArray:
-    """Return values of a ring grid between its points."""
-    rows, columns = table.shape[:2]
-    low = np.clip(np.floor(row).astype(int), 0, rows - 2)
-    left = np.floor(column).astype(int)
-    down, right = (row - low)[..., None], (column - left)[..., None]
-    first, second = left % columns, (left + 1) % columns
-    upper = table[low, first] * (1 - right) + table[low, second] * right
-    lower = table[low + 1, first] * (1 - right) + table[low + 1, second] * right
-    return np.asarray(upper * (1 - down) + lower * down)
-
-
 def _bun(head: HeadSurface, look: Look, *, fineness: float) -> Mesh:
     deep = head.measures.head_length_mm / 195.0
     chance = np.random.default_rng(look.seed + 2)
     mesh = ball(
-        np.array([0.0, -150.0 * deep, 104.0]),
+        BUN_MM * np.array([0.0, deep, 1.0]),
         np.eye(3),
         np.array([30.0, 27.0, 25.0]),
         rows=int(40 * fineness),
@@ -417,4 +313,4 @@ def _colors(
     bright = np.clip(1.0 + 0.20 * strand + 0.12 * fine, 0.35, 1.7) * (
         1.0 - 0.25 * np.exp(-away / 5.0)
     )
-    return np.asarray(np.clip(np.array(look.hair_color) * bright[..., None], 0.004, 0.9))
+    return np.asarray(np.clip(0.72 * np.array(look.hair_color) * bright[..., None], 0.004, 0.9))

@@ -15,12 +15,12 @@ _SHARES = np.array([0.0, 0.45, 0.8, 1.0])  # along a hair
 #: from outwards towards up [deg].
 _BROW = np.array(
     [
-        (0.00, -18.5, 17.0, 2.4, 68.0),
-        (0.15, -13.0, 18.6, 3.3, 48.0),
-        (0.40, -4.0, 20.7, 3.3, 30.0),
-        (0.65, 6.0, 22.6, 2.7, 14.0),
-        (0.85, 14.0, 21.4, 1.7, -14.0),
-        (1.00, 20.5, 18.0, 0.6, -32.0),
+        (0.00, -18.5, 17.0, 3.0, 68.0),
+        (0.15, -13.0, 18.4, 4.0, 48.0),
+        (0.40, -4.0, 20.4, 3.9, 30.0),
+        (0.65, 6.0, 22.2, 3.2, 14.0),
+        (0.85, 14.0, 21.2, 2.1, -14.0),
+        (1.00, 21.5, 17.6, 0.7, -32.0),
     ]
 )
 
@@ -51,7 +51,7 @@ def brow_share(face: FaceShape, side: FloatArray, up: FloatArray) -> FloatArray:
 def brows(face: FaceShape, *, outward: float, seed: int, full: float) -> Mesh:
     """Return one brow, head frame [mm]; `full` scales the number of hairs."""
     chance = np.random.default_rng(seed)
-    count = int(300 * full)
+    count = int(340 * full)
     share = np.clip(chance.beta(1.15, 1.25, count), 0.0, 1.0)
     side, up, half, lean = brow_middle(face, share)
     above = np.clip(chance.normal(0.0, 0.5, count), -1.0, 1.0)
@@ -63,7 +63,7 @@ def brows(face: FaceShape, *, outward: float, seed: int, full: float) -> Mesh:
     roots = np.stack([side, depth - 0.2, up], axis=-1)
     along = safe_unit(bend - (bend * normal).sum(-1, keepdims=True) * normal + 0.16 * normal)
     sag = -0.22 * normal - 0.10 * np.array([0.0, 0.0, 1.0])
-    return _hairs(roots, along, sag, long=long, thick=0.13, outward=outward)
+    return _hairs(roots, along, sag, long=long, thick=0.15, outward=outward)
 
 
 def lashes(face: FaceShape, *, outward: float, seed: int, upper: bool) -> Mesh:
@@ -92,9 +92,8 @@ def lashes(face: FaceShape, *, outward: float, seed: int, upper: bool) -> Mesh:
 
 def _skin_at(face: FaceShape, side: FloatArray, up: FloatArray) -> tuple[FloatArray, FloatArray]:
     step = 0.6
-    here, beside, over = (
-        face.depth(side + dx, up + dz) for dx, dz in ((0.0, 0.0), (step, 0.0), (0.0, step))
-    )
+    sides, ups = np.stack([side, side + step, side]), np.stack([up, up, up + step])
+    here, beside, over = face.depth(sides, ups)
     normal = np.stack([-(beside - here) / step, np.ones_like(here), -(over - here) / step], -1)
     return here, safe_unit(normal)
 

@@ -23,10 +23,12 @@ def hands(sitter: Sitter, *, pose: HeadPose, size: float, drop: FloatArray) -> M
     """Return both hands in the world [m]; `drop` moves them with the sleeves."""
     body = body_of(sitter, pose=pose)
     forearms = [index for index, name in enumerate(body.names) if name == "arm"][2:]
-    return joined([_hand(body, index, size=size, drop=drop) for index in forearms])
+    shape = _shape()
+    return joined([_placed(shape, body, index, size=size, drop=drop) for index in forearms])
 
 
-def _hand(body: Body, index: int, *, size: float, drop: FloatArray) -> Mesh:
+def _placed(shape: Mesh, body: Body, index: int, *, size: float, drop: FloatArray) -> Mesh:
+    """Return a hand at the end of a forearm, its thumb inwards. [m]"""
     along = body.axes[index][:, 1]
     wrist = body.centers[index] + drop + along * (body.radii[index][1] - 0.028 * size)
     inwards = safe_unit(body.centers[0] - body.centers[index])
@@ -37,7 +39,16 @@ def _hand(body: Body, index: int, *, size: float, drop: FloatArray) -> Mesh:
     towards = np.array([0.0, 1.0, 0.0]) if hanging else inwards
     thumb_side = thumb_side * np.sign(thumb_side @ towards)
     axes = np.stack([thumb_side, along, back], axis=-1)
-    scale = size * MM
+    left_handed = np.linalg.det(axes) < 0
+    return Mesh(
+        vertices=wrist + (shape.vertices * size * MM) @ axes.T,
+        faces=shape.faces[:, ::-1] if left_handed else shape.faces,
+        normals=shape.normals @ axes.T,
+    )
+
+
+def _shape() -> Mesh:
+    """Return a hand: across from little finger to thumb, along it, out of its back. [mm]"""
     parts = [
         _lump((0.0, 48.0, -2.0), (40.0, 56.0, 15.0)),
         _lump((0.0, 0.0, 0.0), (28.0, 40.0, 20.0)),
@@ -54,17 +65,11 @@ def _hand(body: Body, index: int, *, size: float, drop: FloatArray) -> Mesh:
         [24.0 + 30.0 * share**0.8, 22.0 + 58.0 * share, -6.0 - 14.0 * share**1.5], axis=-1
     )
     parts.append(_finger(thumb, 10.0))
-    whole = joined(parts)
-    left_handed = np.linalg.det(axes) < 0
-    return Mesh(
-        vertices=wrist + (whole.vertices * scale) @ axes.T,
-        faces=whole.faces[:, ::-1] if left_handed else whole.faces,
-        normals=whole.normals @ axes.T,
-    )
+    return joined(parts)
 
 
 def _lump(middle: Point, radii: Point) -> Mesh:
-    return ball(np.array(middle), np.eye(3), np.array(radii), rows=22, columns=36)
+    return ball(np.array(middle), np.eye(3), np.array(radii), rows=12, columns=20)
 
 
 def _finger(line: FloatArray, radius: float) -> Mesh:

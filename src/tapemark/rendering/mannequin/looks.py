@@ -95,6 +95,8 @@ class Look:
         Whether a shirt collar shows over the jumper.
     age_years : float
         For color and depth of folds. [years]
+    build : tuple of three floats
+        Lips thin to full, nose narrow to broad, jaw pointed to square, each -1 to 1. [-]
     seed : int
         For everything irregular.
     """
@@ -110,6 +112,7 @@ class Look:
     collar: bool
     age_years: float
     seed: int
+    build: tuple[float, float, float] = (0.0, 0.0, 0.0)
 
 
 def look_of(sitter: Sitter) -> Look:
@@ -125,6 +128,7 @@ def look_of(sitter: Sitter) -> Look:
     clothes = _ANY_CLOTHES[int(chance.integers(len(_ANY_CLOTHES)))]
     frame = stated.frame_color or _frame_color(chance, sitter)
     collar = bool(chance.random() < 0.4)
+    lips, nose, jaw = chance.uniform(-1.0, 1.0, 3).tolist()
     return Look(
         hair=stated.hair or style,
         hair_color=hair_color,
@@ -137,6 +141,7 @@ def look_of(sitter: Sitter) -> Look:
         collar=collar if stated.collar is None else stated.collar,
         age_years=age,
         seed=seed,
+        build=(lips, nose, jaw),
     )
 
 
@@ -188,7 +193,7 @@ def _hair_color(
 def _brow_color(hair: Color) -> Color:
     """Return the color of brows: a little darker than the hair, never white."""
     red, green, blue = (
-        0.75 * np.array(hair) if max(hair) < 0.3 else np.array((0.16, 0.13, 0.11))
+        0.62 * np.array(hair) if max(hair) < 0.31 else np.array((0.17, 0.145, 0.125))
     ).tolist()
     return red, green, blue
 

@@ -10,6 +10,7 @@ viewer's right, that is the side of the viewer.
 """
 
 from dataclasses import dataclass, field
+from functools import lru_cache
 
 import numpy as np
 
@@ -41,6 +42,7 @@ class Mesh:
     colors: FloatArray | None = field(default=None)
 
 
+@lru_cache(maxsize=256)
 def grid_faces(rows: int, columns: int, *, closed: bool = False) -> IntArray:
     """Return the triangles of a grid, (m, 3), of points counted row by row.
 
@@ -55,30 +57,28 @@ def grid_faces(rows: int, columns: int, *, closed: bool = False) -> IntArray:
     row, column = np.meshgrid(np.arange(rows - 1), np.arange(wide), indexing="ij")
     here, right = row * columns + column, row * columns + (column + 1) % columns
     below, across = here + columns, right + columns
-    return np.stack([here, below, across, here, across, right], axis=-1).reshape(-1, 3)
+    faces = np.stack([here, below, across, here, across, right], axis=-1).reshape(-1, 3)
+    faces.flags.writeable = False  # it is kept for the next grid of this size
+    return faces
 
 
 def vertex_normals(vertices: FloatArray, faces: IntArray) -> FloatArray:
-    """Return unit normals at the corners: those of the faces around, by their angles.
+    """Return unit normals at the corners: those of the faces around, by their areas.
 
     Corners at the same place share one normal; faces without area count for nothing.
     """
-    place = _welded(vertices)[faces]
+    place = _welded(vertices)
     corners = vertices[faces]
-    edges = np.roll(corners, -1, axis=1) - corners
-    flat = cross(edges[:, 0], -edges[:, 2])
-    size = np.sqrt((flat**2).sum(axis=1))
-    unit = flat / np.where(size > 0, size, 1.0)[:, None]
-    before = -np.roll(edges, 1, axis=1)
-    lengths = np.sqrt((edges**2).sum(-1) * (before**2).sum(-1))
-    cosine = (edges * before).sum(-1) / np.where(lengths > 0, lengths, 1.0)
-    angle = np.arccos(np.clip(cosine, -1.0, 1.0)) * (size > 0)[:, None]
+    flat = cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
+    at = place[faces.T.ravel()]
+    count = int(at.max()) + 1 if len(at) else 0
     total = np.stack(
-        [np.bincount(place.ravel(), weights=(angle * unit[:, k, None]).ravel()) for k in range(3)],
+        [np.bincount(at, weights=np.tile(flat[:, k], 3), minlength=count) for k in range(3)],
         axis=-1,
     )
-    own = np.empty_like(vertices)
-    own[faces] = total[place]
+    own = np.zeros_like(vertices)
+    used = place < count
+    own[used] = total[place[used]]
     return safe_unit(own)
 
 
@@ -91,10 +91,11 @@ def _welded(vertices: FloatArray) -> IntArray:
 
 def safe_unit(vectors: FloatArray) -> FloatArray:
     """Return unit vectors; upright where there is no direction."""
-    size = np.sqrt((vectors**2).sum(axis=-1, keepdims=True))
-    up = np.zeros_like(vectors)
-    up[..., 2] = 1.0
-    return np.asarray(np.where(size > 1e-30, vectors / np.where(size > 1e-30, size, 1.0), up))
+    size = np.sqrt(np.einsum("...i,...i->...", vectors, vectors))[..., None]
+    none = size <= 1e-30
+    if not none.any():
+        return np.asarray(vectors / size)
+    return np.asarray(np.where(none, (0.0, 0.0, 1.0), vectors / np.where(none, 1.0, size)))
 
 
 def sheet(points: FloatArray, *, closed: bool = False, colors: FloatArray | None = None) -> Mesh:
