@@ -27,16 +27,22 @@ def main() -> int:
     from benchmarks.check_time import measure_check
     from benchmarks.deciding import all_cores, measure_deciding
     from benchmarks.page import as_page
+    from benchmarks.picture_time import measure_picture
+    from benchmarks.sift_speed import measure_sifting
     from benchmarks.whole_process import measure_processes
 
     with all_cores():
         app = measure_app(quick=quick)
+        pictures = measure_picture(quick=quick)
+        sifting = measure_sifting(frames=4, repeats=1 if quick else 4)
     page = as_page(
         app=app,
         processes=measure_processes(runs=3 if quick else 7),
         checks=measure_check(runs=30 if quick else 200, fresh_runs=3 if quick else 7),
         race=measure_against_tracer(quick=quick),
         deciding=measure_deciding(quick=quick),
+        pictures=pictures,
+        sifting=sifting,
     )
     print(page)
     if not quick:

@@ -10,6 +10,9 @@ from benchmarks.app_page import app_section
 from benchmarks.check_time import BUDGET_MS, GROUP, LEAST_SAMPLES, CheckTime
 from benchmarks.deciding import Deciding
 from benchmarks.deciding_page import deciding_section
+from benchmarks.picture_page import picture_section
+from benchmarks.picture_time import PictureTimes
+from benchmarks.sift_speed import SiftSpeed, sift_section
 from benchmarks.tables import filled, table, verdict
 from benchmarks.whole_process import ProcessTime
 
@@ -45,6 +48,10 @@ From pressing Enter to the last line, compiled modules and disk cache warm.
 
 {deciding}
 
+{pictures}
+
+{sifting}
+
 {app}
 """
 
@@ -78,6 +85,8 @@ def as_page(
     checks: list[CheckTime],
     race: Race,
     deciding: Deciding,
+    pictures: PictureTimes,
+    sifting: SiftSpeed,
     app: AppTime | None,
 ) -> str:
     """Return the page as Markdown."""
@@ -106,6 +115,8 @@ def as_page(
         ),
         race_notes=RACE_NOTES.format(ratio=STATED_RATIO, verdict=_race_verdict(race)),
         deciding=deciding_section(deciding),
+        pictures=picture_section(pictures),
+        sifting=sift_section(sifting),
         app=app_section(app),
     )
 

@@ -20,6 +20,8 @@ from tapemark.services.photos.photo_batch import read_many
 from tapemark.services.photos.sift_files import write_sidecars
 from tapemark.services.photos.sifting import sift_folder
 from tapemark.services.photos.watching_folder import watch_folder
+from tapemark.services.photos.whose_light import read_learned
+from tapemark.studio import Setup, setup_from_mapping, setup_to_toml
 
 PICTURES = Path(__file__).resolve().parents[1] / "pictures"
 VEILED, BARE = PICTURES / "shot-0001.jpg", PICTURES / "shot-0004.jpg"
@@ -232,3 +234,62 @@ def test_watch_tells_a_line_of_json_for_each_photo(run, tmp_path):
 def _sound(job: Job) -> Answer:
     reading = {"file": Path(job.path).name, "verdict": "clear", "trouble": 0.0, "wearers": []}
     return Answer(path=job.path, reading=reading, error="", crop=b"")
+
+
+@pytest.fixture
+def setup_file(tmp_path: Path) -> Path:
+    """The setup that the veiled picture was rendered from, as a file."""
+    known = json.loads(VEILED.with_suffix(".json").read_text())
+    kept = known["setup"]
+    setup = Setup.model_validate(kept) if "width_m" in kept["room"] else setup_from_mapping(kept)
+    file = tmp_path / "shot.toml"
+    file.write_text(setup_to_toml(setup))
+    return file
+
+
+def test_read_against_a_setup_names_the_light_and_the_move(run, setup_file):
+    answer = run("read", VEILED, "--setup", setup_file)
+    assert answer.code == 1
+    assert "right lens, reflection 1: key in " in answer.out
+    assert "left lens, reflection 1: key in " in answer.out
+    assert "head     turned" in answer.out
+    assert "MOVE " in answer.out
+    assert "One change at a time, then a test shot." in answer.out
+
+
+def test_read_against_a_setup_answers_as_json(run, setup_file):
+    told = json.loads(run("read", VEILED, "--setup", setup_file, "--json").out)
+    assert told["verdict"] == "veiled"
+    (wearer,) = told["match"]["wearers"]
+    largest = [one for one in wearer["reflections"] if one["index"] == 0]
+    assert [one["light"] for one in largest] == ["key", "key"]
+    assert all(one["probability"] > 0.9 for one in largest)
+    assert wearer["pose"]["yaw_deg"]["spread"] > 0
+    assert wearer["move"]["verdict_after"] == "clear"
+    assert setup_from_mapping(wearer["move"]["setup"]).lights[0].name == "key"
+    assert setup_from_mapping(wearer["fitted_setup"]).sitter.glasses is not None
+
+
+def test_a_corrected_setup_is_never_written_over_the_original(run, setup_file, tmp_path):
+    before = setup_file.read_bytes()
+    answer = run("read", VEILED, "--setup", setup_file, "--corrected", setup_file)
+    assert answer.code == 2
+    assert "never written over" in answer.err
+    assert setup_file.read_bytes() == before
+    assert run("read", VEILED, "--corrected", tmp_path / "new.toml").code == 2
+    assert not (tmp_path / "new.toml").exists()
+
+
+def test_what_was_learned_of_glasses_is_kept_and_used(run, setup_file, tmp_path):
+    kept = tmp_path / "sitter.json"
+    assert run("read", VEILED, "--setup", setup_file, "--keep", kept).code == 1
+    learned = read_learned(kept)
+    assert learned is not None
+    assert 0.0 < learned.base_curve_d.spread < 1.0
+    assert run("read", VEILED, "--setup", setup_file, "--sitter", kept, "--json").code == 1
+    data = json.loads(kept.read_text())
+    data["glasses"]["base_curve_d"]["value"] = 400
+    kept.write_text(json.dumps(data))
+    refused = run("read", VEILED, "--setup", setup_file, "--sitter", kept)
+    assert refused.code == 2
+    assert "no file about a sitter's lenses" in refused.err

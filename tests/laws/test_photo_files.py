@@ -218,7 +218,7 @@ def test_a_folder_and_a_missing_file_are_said_to_be_such(tmp_path):
 
 
 @given(
-    kind=st.sampled_from(["JPEG", "PNG", "TIFF", "WebP", "HEIC"]),
+    kind=st.sampled_from(["JPEG", "JPEG with Exif", "PNG", "TIFF", "WebP", "HEIC", "raw"]),
     cut=st.floats(0.0, 1.0),
     changes=st.lists(st.tuples(st.floats(0.0, 1.0), st.integers(0, 255)), max_size=6),
 )
@@ -239,7 +239,33 @@ def test_no_damage_does_anything_but_refuse_or_read(tmp_path_factory, kind, cut,
     assert path.read_bytes() == before
 
 
+def with_exif() -> bytes:
+    exif = Image.Exif()
+    exif[0x0112], exif[0x0110] = 6, "Quillmere One"
+    own = exif.get_ifd(0x8769)
+    own[0x829A], own[0x829D] = IFDRational(1, 160), IFDRational(8)
+    return as_bytes(picture(), "JPEG", exif=exif)
+
+
 SOUND = {kind: FILES[kind]() for kind in ("JPEG", "PNG", "TIFF", "WebP", "HEIC")}
+SOUND |= {"JPEG with Exif": with_exif(), "raw": raw_file(picture(), size=(64, 48))}
+
+
+@given(start=st.binary(max_size=24), rest=st.binary(max_size=400))
+def test_no_made_up_exif_or_preview_does_anything_but_refuse_or_read(tmp_path_factory, start, rest):
+    block = b"Exif\0\0" + start + rest
+    exif = b"\xff\xe1" + struct.pack(">H", len(block) + 2) + block
+    sound = SOUND["JPEG"]
+    for data in (sound[:2] + exif + sound[2:], b"II*\0" + start + rest):
+        path = tmp_path_factory.mktemp("fuzz") / "photo.jpg"
+        path.write_bytes(data)
+        said, photo = "", None
+        try:
+            photo = read_photo(path)
+        except FileError as error:
+            said = str(error)
+        assert "\n" not in said
+        assert said or photo.pixels.dtype == np.uint8
 
 
 def test_linear_light_has_the_ends_and_the_middle_of_srgb():

@@ -5,8 +5,10 @@ Whatever goes wrong is one line in the answer.
 
 from __future__ import annotations
 
+import multiprocessing
 import os
 import signal
+import threading
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -54,8 +56,17 @@ def read_one(job: Job) -> Answer:
 def prepare_process() -> None:
     """Leave Ctrl-C to the process that started this one, and the other processors to others."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)
+    threading.Thread(target=_end_with_parent, daemon=True).start()
     for name in ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS"):
         os.environ.setdefault(name, "1")
+
+
+def _end_with_parent() -> None:
+    """End when the process that started this one is gone, however that ended."""
+    parent = multiprocessing.parent_process()
+    if parent is not None:
+        parent.join()
+        os._exit(1)
 
 
 def _one_line(text: str) -> str:

@@ -11,6 +11,7 @@ import numpy as np
 from tapemark.errors import FileError
 
 FACE = "haarcascade_frontalface_alt2.xml"
+OTHER_FACE = "haarcascade_frontalface_alt.xml"
 EYE = "haarcascade_eye.xml"
 EYE_WITH_GLASSES = "haarcascade_eye_tree_eyeglasses.xml"
 
@@ -63,7 +64,7 @@ def detect(
 
 def load_detectors() -> None:
     """Load the image library and its detectors now, so that the first photo is read at once."""
-    for name in (FACE, EYE, EYE_WITH_GLASSES):
+    for name in (FACE, OTHER_FACE, EYE, EYE_WITH_GLASSES):
         _detector(name)
 
 

@@ -5,12 +5,13 @@ from __future__ import annotations
 import functools
 import math
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 
 from tapemark.geometry import FloatArray
 
-EYES_APART, EYES_DOWN = 0.36, 0.40  # of the detector's box, measured on our rendered pictures
+EYES_APART, EYES_DOWN = 0.36, 0.415  # of the detector's box, measured on our rendered pictures
 IRIS_RADIUS, RING_RADIUS = 0.094, 0.165  # of the distance between pupils: 5.9 mm and 10.4 of 63
 CANDIDATES = 7  # a side
 _PATCH = (0.34, 0.2)  # half width and height compared between eyes, of the distance apart
@@ -19,6 +20,19 @@ _LOOK = (15, 25)  # places compared: rows, columns
 _ONE_EYED = 0.65  # how much surer two eyes that detectors found are than one
 _VOTED, _ALIKE = 0.6, 0.5  # a sure eye, and one that is its mirror image
 _IRIS_STOPS = 0.7  # darker than that is no likelier an iris: rims are darker still
+
+
+class Spread(NamedTuple):
+    """How far pairs of eyes are from the usual, of the detector's box. [-]"""
+
+    apart: float = 0.065
+    level: float = 0.09
+    down: float = 0.06
+    middle: float = 0.075
+
+
+#: Twice what was measured on our rendered pictures: people differ more.
+SPREAD = Spread()
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -131,7 +145,7 @@ def _candidates(
     own = [one for one in votes if (one[0] - side / 2) * sign > 0.05 * side]
     found = _peaks(near, apart_px=0.045 * side)
     found += [(one[0], one[1]) for one in own]
-    found = found or [(side / 2 + sign * apart / 2, EYES_DOWN * side)]
+    found.append((side / 2 + sign * apart / 2, EYES_DOWN * side))
     return [
         Candidate(column=x, row=y, vote=_vote(x, y, own, side), round_dark=_at(likeness, x, y))
         for x, y in found
@@ -226,8 +240,8 @@ def _oddness(one: Candidate, two: Candidate, side: float) -> float:
     down = (one.row + two.row) / 2 / side
     middle = (one.column + two.column) / 2 / side
     return (
-        (abs(apart - EYES_APART) / 0.08) ** 2
-        + (level / 0.12) ** 2
-        + (abs(down - EYES_DOWN) / 0.12) ** 2
-        + (abs(middle - 0.5) / 0.12) ** 2
+        (abs(apart - EYES_APART) / SPREAD.apart) ** 2
+        + (level / SPREAD.level) ** 2
+        + (abs(down - EYES_DOWN) / SPREAD.down) ** 2
+        + (abs(middle - 0.5) / SPREAD.middle) ** 2
     ) / 2.0

@@ -3,51 +3,62 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import NamedTuple
 
 import numpy as np
 
-from tapemark.photo.cascades import EYE, EYE_WITH_GLASSES, FACE, detect
-from tapemark.photo.eye_pairs import EYES_APART, EYES_DOWN, best_pair
+from tapemark.photo.cascades import EYE, EYE_WITH_GLASSES, FACE, OTHER_FACE, detect
+from tapemark.photo.eye_pairs import best_pair
+from tapemark.photo.face_found import FaceFound, face_at
+from tapemark.photo.faces_by_glasses import told_by_glasses
 
 SEARCH_EDGE = 330  # px: the picture that faces are searched in
 EYES_EDGE = 720  # px: that the eyes of a large face are searched in
 LEAST_FACE = 0.085  # of the long edge of the picture searched
 FINE_EDGE = 900  # px: where they may be small
 FACE_EDGE = 180  # px: a face that eyes are searched in
-TILTS_DEG = (0.0, 12.0, -12.0, 25.0, -25.0)
 TIPS_DEG = (-9.0, 9.0)  # a face is found level though the head is tipped: its eyes may not be
 SMALL_FACE = 0.13  # of the long edge: others may be too small for the first search
 SURE, LIKELY = 0.5, 0.3
+LONE_EYES_EDGE = 500  # px: the picture that eyes without a face are searched in
+LONE_EYES = 0.8  # how much surer eyes in a face that was found are
+PUPILS_APART_OF_EYE = 1.9  # of the square around an eye
+MOST_LONE_PAIRS = 8
 UPPER = 0.62  # share of a face's square that has the eyes
 _OVERLAP = 0.3
 
 
-@dataclass(frozen=True, kw_only=True, slots=True)
-class FaceFound:
-    """A face with its pupils, in pixels of the picture searched.
+class Look(NamedTuple):
+    """One way to look for faces: by which detector, how tipped, with lights and darks evened out.
 
     Attributes
     ----------
-    center : tuple of two floats
-        Of the face: column and row. [px]
-    side : float
-        Of the square around it. [px]
+    detector : str
+        Which one.
+    neighbours : int
+        How many overlapping hits a finding needs.
     tilt_deg : float
-        How far it is tipped, clockwise in the picture. [deg]
-    right, left : tuples of two floats
-        Pupil centres of the sitter's own right and left eye. [px]
-    confidence : float
-        0 to 1 that this is a face with its eyes there.
+        The picture is turned back by this first. [deg]
+    evened : bool
+        Whether lights and darks are evened out: faces beside white hair, or lit from one side.
     """
 
-    center: tuple[float, float]
-    side: float
-    tilt_deg: float
-    right: tuple[float, float]
-    left: tuple[float, float]
-    confidence: float
+    detector: str
+    neighbours: int
+    tilt_deg: float = 0.0
+    evened: bool = False
+
+
+#: One after the other, until somebody is found for sure.
+LOOKS = (
+    Look(FACE, 3),
+    Look(OTHER_FACE, 2, evened=True),
+    Look(FACE, 2, tilt_deg=12.0, evened=True),
+    Look(FACE, 2, tilt_deg=-12.0, evened=True),
+    Look(FACE, 3, tilt_deg=25.0),
+    Look(FACE, 3, tilt_deg=-25.0),
+)
 
 
 class _Level(NamedTuple):
@@ -64,15 +75,19 @@ def find_faces(pixels: np.ndarray) -> tuple[FaceFound, ...]:
     levels = [_level(pixels, edge) for edge in (SEARCH_EDGE, EYES_EDGE) if edge < long_edge]
     levels = levels or [_level(pixels, long_edge)]
     found: list[FaceFound] = []
-    for tilt in TILTS_DEG:
-        found = _merged([*found, *_at_tilt(levels, 0, tilt_deg=tilt)])
+    all_found: list[FaceFound] = []
+    for look in LOOKS:
+        all_found += _at_tilt(levels, 0, look=look)
+        found = _merged(all_found)
         if any(one.confidence >= SURE for one in found):
             break  # a photo is level or not: who is not sure here is not found elsewhere
+    if not any(one.confidence >= SURE for one in found):
+        found = _merged(told_by_glasses(pixels, [*all_found, *_around_eyes(levels)]))
     largest = max((one.side for one in found if one.confidence >= LIKELY), default=0.0)
     if largest < SMALL_FACE * long_edge and long_edge > SEARCH_EDGE:
         levels += [_level(pixels, edge) for edge in (FINE_EDGE, long_edge) if edge <= long_edge]
         fine = max(one for one, level in enumerate(levels) if max(level.grey.shape) <= FINE_EDGE)
-        found = _merged([*found, *_at_tilt(levels, fine, tilt_deg=0.0)])
+        found = _merged([*found, *_at_tilt(levels, fine, look=LOOKS[0])])
     return tuple(sorted(found, key=lambda one: one.center[0]))
 
 
@@ -88,45 +103,20 @@ def _level(pixels: np.ndarray, edge: int) -> _Level:
     return _Level(grey, np.ascontiguousarray(pixels[..., 0]), scale)
 
 
-def face_at(
-    right: tuple[float, float], left: tuple[float, float], *, confidence: float = 1.0
-) -> FaceFound:
-    """Return the face that two pupils belong to.
-
-    Parameters
-    ----------
-    right, left : tuples of two floats
-        Pupil centres of the sitter's own right and left eye. [px]
-    confidence : float
-        That they are there. [-]
-    """
-    across, down = left[0] - right[0], left[1] - right[1]
-    apart = math.hypot(across, down)
-    side = apart / EYES_APART
-    lower = (0.5 - EYES_DOWN) * side
-    middle = ((right[0] + left[0]) / 2, (right[1] + left[1]) / 2)
-    unit = (across / apart, down / apart)
-    return FaceFound(
-        center=(middle[0] - unit[1] * lower, middle[1] + unit[0] * lower),
-        side=side,
-        tilt_deg=math.degrees(math.atan2(down, across)),
-        right=right,
-        left=left,
-        confidence=confidence,
-    )
-
-
-def _at_tilt(levels: list[_Level], number: int, *, tilt_deg: float) -> list[FaceFound]:
+def _at_tilt(levels: list[_Level], number: int, *, look: Look) -> list[FaceFound]:
     """Return the faces found in one level of the picture, turned back by a tilt."""
     import cv2
 
-    grey, scale = levels[number].grey, levels[number].scale
+    grey, scale, tilt_deg = levels[number].grey, levels[number].scale, look.tilt_deg
     size = grey.shape[1::-1]
     turn = np.array([[1.0, 0.0, 0.0], [0.0, 1.0, 0.0]])
+    if look.evened:
+        grey = cv2.createCLAHE(clipLimit=3.0, tileGridSize=(4, 4)).apply(grey)
     if tilt_deg:
         turn = cv2.getRotationMatrix2D((size[0] / 2, size[1] / 2), tilt_deg, 1.0)
         grey = cv2.warpAffine(grey, turn, size, borderMode=cv2.BORDER_REPLICATE)
-    faces = detect(FACE, grey, step=1.2, neighbours=3, smallest=max(26.0, LEAST_FACE * max(size)))
+    least = max(26.0, LEAST_FACE * max(size))
+    faces = detect(look.detector, grey, step=1.2, neighbours=look.neighbours, smallest=least)
     back = cv2.invertAffineTransform(turn)
     found = []
     for left, top, side, hits in faces:
@@ -139,6 +129,51 @@ def _at_tilt(levels: list[_Level], number: int, *, tilt_deg: float) -> list[Face
         sure = eyes.confidence * (0.6 + 0.4 * hits / (hits + 2.0))
         found.append(replace(eyes, confidence=sure))
     return found
+
+
+def _around_eyes(levels: list[_Level]) -> list[FaceFound]:
+    """Return faces around eyes that are found without them: thick rims hide faces, not eyes."""
+    import cv2
+
+    level = levels[-1]
+    shrink = min(LONE_EYES_EDGE / max(level.grey.shape), 1.0)
+    size = tuple(round(one * shrink) for one in level.grey.shape[1::-1])
+    grey = cv2.resize(level.grey, size, interpolation=cv2.INTER_AREA)
+    even = cv2.createCLAHE(clipLimit=3.0, tileGridSize=(4, 4)).apply(grey)
+    scale = shrink * level.scale
+    limits = {"smallest": 0.035 * LONE_EYES_EDGE, "largest": 0.18 * LONE_EYES_EDGE}
+    eyes = [
+        ((left + side / 2) / scale, (top + side / 2) / scale, side / scale)
+        for name in (EYE_WITH_GLASSES, EYE)
+        for left, top, side, _ in detect(name, even, step=1.15, neighbours=2, **limits)
+    ]
+    found = []
+    for one, two in _pupils_by_eyes(eyes):
+        face = face_at(one, two)
+        own = _eyes_in(levels, FaceSquare(face.center, face.side, face.tilt_deg))
+        found.append(replace(own, confidence=LONE_EYES * own.confidence))
+    return found
+
+
+Place = tuple[float, float]
+
+
+def _pupils_by_eyes(eyes: list[tuple[float, float, float]]) -> list[tuple[Place, Place]]:
+    """Return pairs of pupils that eyes (column, row, side) may belong to, camera-left first."""
+    pairs: list[tuple[Place, Place]] = []
+    for number, (column, row, side) in enumerate(eyes):
+        mates = [
+            (other[0], other[1])
+            for other in eyes[number + 1 :]
+            if 1.1 < math.hypot(other[0] - column, other[1] - row) / side < 3.0
+            and abs(other[1] - row) < 0.5 * abs(other[0] - column)
+        ]
+        reach = PUPILS_APART_OF_EYE * side
+        mates = mates or [(column - reach, row), (column + reach, row)]
+        pairs += [
+            ((column, row), mate) if column < mate[0] else (mate, (column, row)) for mate in mates
+        ]
+    return pairs[:MOST_LONE_PAIRS]
 
 
 class FaceSquare(NamedTuple):

@@ -14,6 +14,7 @@ from tapemark.photo.strip import EyeStrip, lattice_mm
 CLIPPED = 252  # of 255: what a camera or a converter leaves of a value that went over
 _AWAY_MM = 4.0  # from the outline: rim and its shadow
 _LEAST_PIXELS, _EVERY = 240, 3
+_FULL = 0.96  # linear: brighter is about to be clipped
 _ODD = 0.12  # in share of red or green: not of this skin
 
 
@@ -74,7 +75,7 @@ def _skin_of(strip: EyeStrip, place: np.ndarray) -> Skin:
     alike = (np.abs(shares - middle) < _ODD).all(axis=1)
     kept = light[alike] if alike.sum() >= _LEAST_PIXELS // 8 else light
     bright = kept @ LUMINANCE
-    color = np.median(kept, axis=0)
+    color = _unclipped(kept, luminance=float(np.median(bright)))
     return Skin(
         color=color,
         luminance=float(max(color @ LUMINANCE, 1e-3)),
@@ -82,3 +83,10 @@ def _skin_of(strip: EyeStrip, place: np.ndarray) -> Skin:
         lit=float(max(color @ LUMINANCE, 1e-3)),
         clipped_share=float((pixels >= CLIPPED).any(axis=1).mean()),
     )
+
+
+def _unclipped(light: FloatArray, *, luminance: float) -> FloatArray:
+    """Return the colour of skin of some luminance, by its pixels that no colour is clipped in."""
+    whole = light[light.max(axis=1) < _FULL]
+    color = np.median(whole if len(whole) >= _LEAST_PIXELS // 8 else light, axis=0)
+    return np.asarray(color * (luminance / max(float(color @ LUMINANCE), 1e-4)))

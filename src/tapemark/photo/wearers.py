@@ -14,7 +14,8 @@ from tapemark.photo.eye_state import (
     light_around,
     sharpest_edge_mm,
 )
-from tapemark.photo.faces import FaceFound, face_at, find_faces
+from tapemark.photo.face_found import FaceFound, face_at
+from tapemark.photo.faces import find_faces
 from tapemark.photo.files import Photo
 from tapemark.photo.glare import lens_glare_seen
 from tapemark.photo.hints import Hints
