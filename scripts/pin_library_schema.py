@@ -1,6 +1,6 @@
 """Write a library of today's tables as SQL text, to be kept when they are released.
 
-    python scripts/pin_library_schema.py > tests/pinned/library_schemas/v1.sql
+    python scripts/pin_library_schema.py > tests/pinned/library_schemas/v2.sql
 
 A dump of a released version is never written again: later versions must open it as it was.
 """
@@ -37,6 +37,17 @@ def fill(library: Library) -> None:
     keep(library, "gear", name="Zoë's 400 Ws head", body=head)
     day = {"start": "9:00", "sitters": [{"name": "Ines", "height": "1.66 m"}]}
     keep(library, "session", name="portrait day", body=day)
+    shoot = keep(library, "session", name="two test shots", body={"what": "shoot"})
+    log = library.log(shoot.id)
+    shot = {"setup_id": kept.id, "version": 1, "name": kept.name, "body": before}
+    log.add("setup", shot, mark=f"setup {kept.id} 1")
+    for name in ("IMG_0001.jpg", "IMG_0002.jpg"):
+        frame = log.add("frame", {"name": name, "size": 4}, mark=name).entry
+    jpeg = b"\xff\xd8\xff\xd9"
+    log.add("reading", {"error": ""}, about=frame.number, pictures={"preview": jpeg, "eyes": jpeg})
+    log.add("note", {"text": "Zoë blinks"}, about=frame.number)
+    right = {"place": True, "light": True, "surface": False, "move": True}
+    library.practice.keep(base="", seed=7, number=1, **right)
     library.bin(keep(library, "room", name="attic", body=part_of_setup(setups[0], "room")).id)
 
 

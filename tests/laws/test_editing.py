@@ -13,6 +13,7 @@ from tapemark.services.editing.edits import apply_edits, edit_body, edits_in_wor
 from tapemark.services.editing.kept import whole_body
 from tapemark.services.library.new_setups import blank_setup, demo_setups, setup_summary
 from tapemark.studio import setup_from_mapping, setup_from_toml, setup_to_mapping, setup_to_toml
+from tapemark.studio.checks_around import NEAREST_BACKDROP_M
 
 CM = 0.01
 ROUNDED = 0.0101  # [m]: a move is read back within a centimetre
@@ -255,6 +256,21 @@ def test_other_things_move_along_what_they_are_fixed_to():
     assert abs(moved.walkways[0].end.position_m[1] - 3.1) < ROUNDED
     assert math.dist(moved.circuits[0].outlet.position_m, (-1.0, 0.4)) < ROUNDED
     assert math.dist(moved.lights[1].aim.position_m, (0.3, 0.4, 1.0)) < ROUNDED
+
+
+@given(st.floats(-20.0, 20.0), UNITS, st.floats(1.0, 4.0))
+def test_a_backdrop_that_is_dragged_on_stays_between_sitter_and_wall(y, system, behind):
+    room = [
+        {"set": "units", "value": system},
+        {"set": "backdrop.distance", "value": "0.5 m"},
+        {"set": "room.behind_sitter", "value": f"{behind:.3f} m"},
+    ]
+    setup = apply_edits(next(iter(demo_setups())).setup, room)
+    moved = apply_edits(setup, [{"move": "backdrop", "x": 3.0, "y": y}])
+    far = moved.backdrop.distance_m
+    assert NEAREST_BACKDROP_M <= far <= moved.room.behind_sitter_m
+    if NEAREST_BACKDROP_M < -y < behind:
+        assert abs(far + y) <= 2 * ROUNDED
 
 
 def test_a_renamed_circuit_keeps_its_lights():

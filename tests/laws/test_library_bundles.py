@@ -8,7 +8,6 @@ from hypothesis import strategies as st
 
 from tapemark.errors import FileError, LibraryError
 from tapemark.store import Library, library_rows
-from tapemark.store.library_bundle import LARGEST_BUNDLE
 
 LEAVES = st.none() | st.booleans() | st.integers(-9, 9) | st.text(max_size=5)
 WRONG = LEAVES | st.lists(LEAVES, max_size=2) | st.dictionaries(st.text(max_size=3), LEAVES)
@@ -170,19 +169,23 @@ def test_an_export_with_anything_replaced_is_refused_or_taken_in_whole(library):
         (b"\xff\xfe", "is damaged or no JSON"),
         (b"[" * 100_000, "nested too deeply"),
         (b"{}", "exported from Own things"),
-        (b'{"tapemark_library": 2, "things": []}', "newer tapemark"),
+        (b'{"tapemark_library": 3, "things": []}', "newer tapemark"),
         (b'{"tapemark_library": 1}', "no list"),
         (b'{"tapemark_library": NaN, "things": []}', "is damaged or no JSON"),
         (
             b'{"tapemark_library": 1, "things": [' + b"{}," * 60_000 + b"{}]}",
             "at most 50000 things",
         ),
-        (b" " * (LARGEST_BUNDLE + 1), "is larger than 50 MB"),
     ],
     ids=lambda value: value if isinstance(value, str) else "",
 )
 def test_what_is_no_export_is_refused_and_says_why(library, raw, told):
     assert told in refused(library, raw)
+
+
+def test_a_file_larger_than_may_be_is_refused_unread(library, monkeypatch):
+    monkeypatch.setattr("tapemark.store.library_bundle.LARGEST_BUNDLE", 2_000_000)
+    assert "is larger than 2 MB" in refused(library, b" " * 2_000_001)
 
 
 @pytest.mark.parametrize(
@@ -221,7 +224,7 @@ def test_an_export_too_large_to_be_imported_says_what_to_leave_out(library, monk
     library.save(kept.id, {"notes": "y" * 900}, base_revision=1)
     for module in ("library", "library_bundle"):
         monkeypatch.setattr(f"tapemark.store.{module}.LARGEST_BUNDLE", 1500)
-    with pytest.raises(LibraryError, match="leave out the older versions"):
+    with pytest.raises(LibraryError, match="or the older versions"):
         library.export_text()
     assert library.import_bytes(library.export_text(all_versions=False).encode()).things
 

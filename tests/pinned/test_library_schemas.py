@@ -13,6 +13,7 @@ from tapemark.store.library_schema import STEPS
 DUMPS = sorted((Path(__file__).parent / "library_schemas").glob("v*.sql"))
 ONE_MORE = (*STEPS, ("ALTER TABLE things ADD COLUMN color TEXT",))
 BROKEN = (*STEPS, ("ALTER TABLE things ADD COLUMN color TEXT", "DROP TABLE nobody"))
+LOGS_SINCE = 2
 ROWS = "SELECT v.*, t.kind, t.name, t.binned FROM versions v JOIN things t ON t.id = v.thing"
 
 
@@ -30,6 +31,18 @@ def schema_of(path):
         return sorted(
             " ".join(sql.split()) for (sql,) in db.execute("SELECT sql FROM sqlite_master") if sql
         )
+
+
+def assert_has_its_log(library):
+    """The session of two test shots is there with frames, a reading, a note and its pictures."""
+    (session,) = (one for one in library.kept("session") if one.name == "two test shots")
+    log = library.log(session.id)
+    entries = [(one.number, one.about, one.kind) for one in reversed(log.entries())]
+    assert [kind for _, _, kind in entries] == ["setup", "frame", "frame", "reading", "note"]
+    assert [about for _, about, _ in entries] == [None, None, None, 3, 3]
+    assert log.get(5).body == {"text": "Zoë blinks"}
+    assert log.picture(3, "eyes") == log.picture(3, "preview") == b"\xff\xd8\xff\xd9"
+    assert [one.number for one in log.without("frame", "reading", most=9)] == [2]
 
 
 def test_every_released_version_has_its_dump():
@@ -52,6 +65,9 @@ def test_a_released_library_opens_with_all_it_holds(dump, tmp_path):
         assert library.redo(setup.id, setup.revision).version == 4
         assert library.undo(setup.id, setup.revision + 1).version == 3
         assert library.upgrade_copy is None or version < len(STEPS)
+        if version >= LOGS_SINCE:
+            assert_has_its_log(library)
+            assert library.practice.answered(base="", seed=7)[0].points == 3
     with closing(sqlite3.connect(path)) as db:
         assert len(db.execute(ROWS).fetchall()) == len(before)
 
@@ -84,7 +100,7 @@ def test_an_upgrade_that_fails_half_way_leaves_the_library_as_it_was(tmp_path):
         Library.open(path, steps=BROKEN)
     assert schema_of(path) == tables
     with Library.open(path) as library:
-        assert len(library.kept()) + len(library.kept(binned=True)) == len(KINDS) + 1
+        assert len(library.kept()) + len(library.kept(binned=True)) == len(KINDS) + 2
     with closing(sqlite3.connect(path)) as db:
         assert sorted(map(str, db.execute(ROWS).fetchall())) == before
 

@@ -12,6 +12,7 @@ from tapemark.cli.check import check
 from tapemark.cli.demo import demo
 from tapemark.cli.drill import drill
 from tapemark.cli.export import export
+from tapemark.cli.log import log
 from tapemark.cli.map import map_command
 from tapemark.cli.moves import moves
 from tapemark.cli.open import open_command
@@ -45,6 +46,7 @@ commands.add_command(drill)
 commands.add_command(export)
 commands.add_command(order)
 commands.add_command(own)
+commands.add_command(log)
 commands.add_command(map_command)
 commands.add_command(moves)
 commands.add_command(open_command)

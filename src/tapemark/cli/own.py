@@ -6,6 +6,8 @@ from pathlib import Path
 
 import click
 
+from tapemark.cli.out_files import FILE_TO_WRITE
+
 _ENDING = ".tapemark-library.json"
 
 
@@ -38,16 +40,19 @@ def list_own(kind: str | None, *, search: str, binned: bool, as_json: bool) -> i
 
 
 @own.command(name="export", epilog="Example: tapemark own export studio")
-@click.argument("file", type=click.Path(path_type=Path))
+@click.argument("file", type=FILE_TO_WRITE)
 @click.option("--id", "ids", multiple=True, metavar="ID", help="Only this thing; may be repeated.")
 @click.option("--latest", is_flag=True, help="Without the versions before.")
-def export_own(file: Path, *, ids: tuple[str, ...], latest: bool) -> int:
+@click.option("--no-pictures", is_flag=True, help="Without the small pictures of sessions.")
+def export_own(file: Path, *, ids: tuple[str, ...], latest: bool, no_pictures: bool) -> int:
     """Write what is kept into one FILE that any tapemark can import."""
     from tapemark.services.library.keeping import Library
 
     path = file if file.name.endswith(".json") else file.with_name(file.name + _ENDING)
     with Library.open() as library:
-        written = library.export_file(path, ids=ids or None, all_versions=not latest)
+        written = library.export_file(
+            path, ids=ids or None, all_versions=not latest, pictures=not no_pictures
+        )
     click.echo(f"wrote {written}", err=True)
     return 0
 

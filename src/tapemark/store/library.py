@@ -12,6 +12,7 @@ import json
 import sqlite3
 import uuid
 from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -28,7 +29,9 @@ from tapemark.store.library_bundle import (
     too_large,
 )
 from tapemark.store.library_connections import Connections
+from tapemark.store.library_log import Log
 from tapemark.store.library_opening import prepare
+from tapemark.store.library_practice import Practice
 from tapemark.store.library_schema import STEPS, Step
 from tapemark.store.library_types import (
     ImportReport,
@@ -181,6 +184,24 @@ class Library:
                 raise NotKept(f"revision {revision} of {line.kind} {line.name!r}")
             return rows.body_of(db, line, version, path=self.path)
 
+    def log(self, session_id: str) -> Log:
+        """Return the log of a session, to read it and add to it.
+
+        Raises
+        ------
+        NotKept
+            There is no session of that id.
+        """
+        with self._connections.reading() as db:
+            if rows.line_of(db, session_id).kind != "session":
+                raise NotKept(f"a session of id {session_id[:40]!r}")
+        return Log(self._connections, session_id)
+
+    @property
+    def practice(self) -> Practice:
+        """The answers to drills."""
+        return Practice(self._connections)
+
     # -------------------------------------------------------------- changing
 
     def add(self, kind: str, *, name: str, body: Mapping[str, Any], why: str = "") -> Kept:
@@ -279,9 +300,16 @@ class Library:
 
     def duplicate(self, thing_id: str, *, name: str | None = None) -> Kept:
         """Keep a copy of a thing as it is now, under a new id."""
-        one = self.get(thing_id)
-        called = f"{one.name} (copy)" if name is None else name
-        return self.add(one.kind, name=called, body=one.body, why=f"copy of {one.name}")
+        with self._connections.writing() as db:
+            one = rows.bundled(db, thing_id, all_versions=False, path=self.path)
+            called = f"{one.name} (copy)" if name is None else plain_line(name)
+            why = plain_line(f"copy of {one.name}")
+            (only,) = one.versions
+            begun = replace(only, saved_at=rows.now(), why=why)
+            copy = replace(one, binned=False, versions=(begun,))
+            made = copy.called(called or f"unnamed {one.kind}", thing_id=uuid.uuid4().hex)
+            rows.insert(db, made)
+            return rows.kept_of(db, made.id, path=self.path)
 
     def bin(self, thing_id: str) -> Kept:
         """Put a thing into the bin; nothing of it is lost."""
@@ -306,7 +334,13 @@ class Library:
 
     # -------------------------------------------------------------- taking along
 
-    def export_text(self, ids: Iterable[str] | None = None, *, all_versions: bool = True) -> str:
+    def export_text(
+        self,
+        ids: Iterable[str] | None = None,
+        *,
+        all_versions: bool = True,
+        pictures: bool = True,
+    ) -> str:
         """Return things as the text of one file that any tapemark can import.
 
         Parameters
@@ -315,24 +349,33 @@ class Library:
             Which things; all, with those in the bin, if left out.
         all_versions : bool
             Every version, or only the current one.
+        pictures : bool
+            With the small pictures in the logs of sessions.
         """
         with self._connections.reading() as db:
             if ids is None:
                 chosen = [row[0] for row in db.execute("SELECT id FROM things ORDER BY rowid")]
             else:
                 chosen = list(dict.fromkeys(ids))
-            if rows.bytes_of(db, chosen, all_versions=all_versions) > LARGEST_BUNDLE:
+            size = rows.bytes_of(db, chosen, all_versions=all_versions, pictures=pictures)
+            if size > LARGEST_BUNDLE:
                 raise too_large()  # before all of it is in memory
             things = [
-                rows.bundled(db, one, all_versions=all_versions, path=self.path) for one in chosen
+                rows.bundled(db, one, all_versions=all_versions, pictures=pictures, path=self.path)
+                for one in chosen
             ]
         return bundle_text(things, at=rows.now())
 
     def export_file(
-        self, path: Path, *, ids: Iterable[str] | None = None, all_versions: bool = True
+        self,
+        path: Path,
+        *,
+        ids: Iterable[str] | None = None,
+        all_versions: bool = True,
+        pictures: bool = True,
     ) -> Path:
         """Write things into one file, see `export_text`; it is there whole or not at all."""
-        text = self.export_text(ids, all_versions=all_versions)
+        text = self.export_text(ids, all_versions=all_versions, pictures=pictures)
         (written,) = write_results(path.parent, {path.name: text})
         return written
 

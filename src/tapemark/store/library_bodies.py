@@ -9,6 +9,7 @@ from collections.abc import Iterator, Mapping
 from typing import Any, NoReturn
 
 from tapemark.errors import Problem, SetupError
+from tapemark.units.text import JOINERS
 
 __all__ = [
     "DEEPEST_BODY",
@@ -89,8 +90,8 @@ def plain_line(text: str, *, otherwise: str = "") -> str:
     'Reading room'
     """
     composed = unicodedata.normalize("NFC", text.encode(errors="replace").decode())
-    shown = "".join(mark if mark.isprintable() else " " for mark in composed)
-    return " ".join(shown.split())[:LONGEST_NAME].rstrip() or otherwise
+    shown = "".join(mark if mark.isprintable() or mark in JOINERS else " " for mark in composed)
+    return " ".join(shown.split())[:LONGEST_NAME].strip(f" {JOINERS}") or otherwise
 
 
 def folded(text: str) -> str:

@@ -10,7 +10,8 @@ from typing import Any, NoReturn, TypeGuard
 
 from tapemark.errors import FileError, LibraryError, SetupError
 from tapemark.store.library_bodies import body_text, digest_of, plain_line, seal_of
-from tapemark.store.library_types import KINDS
+from tapemark.store.library_bundle_logs import entries_text, log_digest_lines, read_entries
+from tapemark.store.library_types import KINDS, BundledEntry
 from tapemark.store.small_files import read_small_file
 
 __all__ = [
@@ -25,8 +26,9 @@ __all__ = [
 ]
 
 BUNDLE_ENDING = ".tapemark-library.json"
-BUNDLE_VERSION = 1
-LARGEST_BUNDLE = 50_000_000  # bytes; some 15,000 versions of setups
+BUNDLE_VERSION = 2
+WITHOUT_LOGS = 1  # what a tapemark from before there were logs can read
+LARGEST_BUNDLE = 200_000_000  # bytes; a session of a thousand frames with its small pictures
 MOST_THINGS = 50_000
 MOST_VERSIONS = 200_000  # of all things together
 LONGEST_ID = 64
@@ -55,6 +57,7 @@ class BundledThing:
     binned: bool
     version: int
     versions: tuple[BundledVersion, ...]
+    log: tuple[BundledEntry, ...] = ()
 
     @property
     def current(self) -> BundledVersion:
@@ -82,7 +85,8 @@ def bundle_text(things: Iterable[BundledThing], *, at: str) -> str:
         It would be too large to be imported.
     """
     listed = tuple(things)
-    head = {_MARK: BUNDLE_VERSION, "written_at": at, "digest": _digest(listed)}
+    version = BUNDLE_VERSION if any(one.log for one in listed) else WITHOUT_LOGS
+    head = {_MARK: version, "written_at": at, "digest": _digest(listed)}
     text = _with(head, things="[\n" + ",\n".join(map(_thing_text, listed)) + "\n]") + "\n"
     if len(text.encode()) > LARGEST_BUNDLE:
         raise too_large()
@@ -94,7 +98,7 @@ def too_large() -> LibraryError:
     return LibraryError(
         "the export",
         reason=f"would be larger than {LARGEST_BUNDLE // 1_000_000} MB",
-        advice="leave out the older versions, or choose fewer things",
+        advice="leave out the pictures of sessions or the older versions, or choose fewer things",
     )
 
 
@@ -129,7 +133,11 @@ def read_bundle(raw: bytes, *, name: str) -> tuple[BundledThing, ...]:
         raise FileError(
             name, reason="was written by a newer tapemark", advice="bring tapemark up to date"
         )
-    if version != BUNDLE_VERSION or not isinstance(things, list) or len(things) > MOST_THINGS:
+    if (
+        version not in (WITHOUT_LOGS, BUNDLE_VERSION)
+        or not isinstance(things, list)
+        or len(things) > MOST_THINGS
+    ):
         _refuse(name, f"has no list of at most {MOST_THINGS} things")
     read, versions = [], 0
     for number, thing in enumerate(things, start=1):
@@ -154,7 +162,8 @@ def _thing_text(thing: BundledThing) -> str:
         "binned": thing.binned,
         "version": thing.version,
     }
-    return _with(head, versions=f"[\n{versions}\n]")
+    more = {"log": f"[\n{entries_text(thing.log)}\n]"} if thing.log else {}
+    return _with(head, versions=f"[\n{versions}\n]", **more)
 
 
 def _facts(version: BundledVersion) -> dict[str, Any]:
@@ -181,6 +190,7 @@ def _digest(things: Sequence[BundledThing]) -> str:
         for one in thing.versions:
             seal = seal_of(thing.id, one.number, one.text)
             lines.append(json.dumps([*_facts(one).values(), seal]))
+        lines += log_digest_lines(thing.id, thing.log)
     return digest_of("\n".join(lines))
 
 
@@ -215,6 +225,9 @@ def _thing(data: Any, *, where: str, name: str) -> BundledThing:
     for item in listed:
         one = _version(item, before=versions, where=f"{where} {called!r}", name=name)
         versions[one.number] = one
+    log = data.get("log", [])
+    if not isinstance(log, list) or (log and kind != "session"):
+        _refuse(name, f"{where} has a log that is none")
     aheads = {one.ahead for one in versions.values() if one.ahead is not None}
     if not _is_count(data.get("version")) or not {data["version"], *aheads} <= versions.keys():
         _refuse(name, f"{where} names a version that is not there")
@@ -225,6 +238,7 @@ def _thing(data: Any, *, where: str, name: str) -> BundledThing:
         binned=data.get("binned") is True,
         version=data["version"],
         versions=tuple(versions.values()),
+        log=read_entries(log, where=f"{where} {called!r}", name=name),
     )
 
 

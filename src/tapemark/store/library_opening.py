@@ -26,10 +26,15 @@ BUSY_S = 5.0  # how long a write waits for another one
 CHECKED_UP_TO = 64_000_000  # bytes; a larger file is not read through at every start
 _MAGIC = b"SQLite format 3\x00"
 _HEADER_BYTES = 100
-_COLUMNS = {
-    "things": {"id", "kind", "name", "words", "revision", "version", "changed_at", "binned"},
-    "versions": {"thing", "number", "parent", "ahead", "saved_at", "why", "body", "seal"},
-    "revisions": {"thing", "revision", "version"},
+_COLUMNS = {  # of each table, since which version of the tables
+    ("things", 1): {
+        *("id", "kind", "name", "words", "revision", "version", "changed_at", "binned"),
+    },
+    ("versions", 1): {"thing", "number", "parent", "ahead", "saved_at", "why", "body", "seal"},
+    ("revisions", 1): {"thing", "revision", "version"},
+    ("entries", 2): {"session", "number", "about", "at", "kind", "mark", "body", "seal"},
+    ("pictures", 2): {"session", "entry", "what", "content", "seal"},
+    ("practice", 2): {"base", "seed", "number", "at", "place", "light", "surface", "move"},
 }
 _KEPT = "your edit is still on the screen"
 
@@ -204,7 +209,10 @@ def _refuse_by_content(db: sqlite3.Connection, *, path: Path, known: int) -> Non
 
 
 def _refuse_missing_tables(db: sqlite3.Connection, *, path: Path) -> None:
-    for table, columns in _COLUMNS.items():
+    version = user_version(db)
+    for (table, since), columns in _COLUMNS.items():
+        if version < since:
+            continue
         found = {row[1] for row in db.execute(f"PRAGMA table_info({table})")}
         if not columns <= found:
             raise damaged(path, how=f"the table of {table} is not as it should be")

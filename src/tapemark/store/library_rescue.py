@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import shutil
 import sqlite3
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from contextlib import closing
 from dataclasses import dataclass, replace
 from datetime import datetime
@@ -18,8 +18,15 @@ from tapemark.store import library_rows as rows
 from tapemark.store.library_bodies import plain_line, seal_of
 from tapemark.store.library_bundle import BundledThing, BundledVersion
 from tapemark.store.library_connections import Connections
+from tapemark.store.library_log_rows import entry_seal, picture_seal
 from tapemark.store.library_opening import answering, connect, prepare
-from tapemark.store.library_types import KINDS
+from tapemark.store.library_practice import (
+    PRACTICE_COLUMNS,
+    Practised,
+    insert_practice,
+    practised,
+)
+from tapemark.store.library_types import KINDS, BundledEntry
 
 __all__ = ["RescueReport", "rescue"]
 
@@ -70,13 +77,14 @@ def rescue(path: Path) -> RescueReport:
     if _is_whole(path):
         return RescueReport(aside=None, things=0, versions=0)
     aside = _set_aside(path)
-    found = _readable_things(aside)
+    found, answers = _readable(aside)
     prepare(path)
     connections = Connections(path)
     try:
         with connections.writing() as db:
             for thing in found:
                 rows.insert(db, thing)
+            insert_practice(db, answers)
     finally:
         connections.close()
     return RescueReport(
@@ -94,7 +102,7 @@ def _is_whole(path: Path) -> bool:
             if db.execute("PRAGMA foreign_key_check").fetchone() is not None:
                 return False
             db.execute("SELECT * FROM things").fetchall()  # raises where a text is none any more
-            return all(
+            return _logs_are_whole(db) and all(
                 isinstance(text, str) and seal_of(thing_id, number, text) == seal
                 for thing_id, number, text, seal, *_ in db.execute(
                     "SELECT thing, number, body, seal, saved_at, why FROM versions"
@@ -102,6 +110,14 @@ def _is_whole(path: Path) -> bool:
             )
     except DamagedLibrary:
         return False
+
+
+def _logs_are_whole(db: sqlite3.Connection) -> bool:
+    entries = db.execute("SELECT session, number, body, seal, at, kind, mark FROM entries")
+    if any(entry_seal(one[0], one[1], str(one[2])) != one[3] for one in entries):
+        return False
+    pictures = db.execute("SELECT session, entry, content, seal FROM pictures")
+    return all(picture_seal(*one[:3]) == one[3] for one in pictures)
 
 
 def _set_aside(path: Path) -> Path:
@@ -125,7 +141,7 @@ def _set_aside(path: Path) -> Path:
     return aside
 
 
-def _readable_things(aside: Path) -> list[BundledThing]:
+def _readable(aside: Path) -> tuple[list[BundledThing], list[Practised]]:
     """Return what can be read of a copy, so that the file set aside stays as it is."""
     with TemporaryDirectory(prefix="tapemark-") as folder:
         copy = Path(folder) / "copy.sqlite"
@@ -134,7 +150,16 @@ def _readable_things(aside: Path) -> list[BundledThing]:
                 shutil.copyfile(f"{aside}{ending}", f"{copy}{ending}")
         with closing(sqlite3.connect(copy, isolation_level=None)) as db:
             db.text_factory = lambda raw: raw.decode(errors="replace")
-            return _things(db)
+            return _things(db), list(_practice(db))
+
+
+def _practice(db: sqlite3.Connection) -> Iterator[Practised]:
+    """Give the answers to drills that are ones still."""
+    for base, seed, number, at, *right in _rows(db, "practice", PRACTICE_COLUMNS):
+        counts = isinstance(seed, int) and isinstance(number, int) and number > 0
+        if counts and isinstance(base, str) and all(one in (0, 1) for one in right):
+            place, light, surface, move = (int(one) for one in right)
+            yield practised((base, seed, number, str(at), place, light, surface, move))
 
 
 def _things(db: sqlite3.Connection) -> list[BundledThing]:
@@ -154,11 +179,50 @@ def _things(db: sqlite3.Connection) -> list[BundledThing]:
             links = [link if isinstance(link, int) else None for link in (parent, ahead)]
             one = BundledVersion(number, links[0], links[1], str(saved_at), str(why), text)
             versions.setdefault(thing_id, {})[number] = one
+    logs = _logs(db)
     return [
-        _thing(thing_id, heads.get(thing_id), found)
+        replace(_thing(thing_id, heads.get(thing_id), found), log=logs.get(thing_id, ()))
         for thing_id, found in versions.items()
         if thing_id in heads or _is_setup(found)
     ]
+
+
+def _logs(db: sqlite3.Connection) -> dict[str, tuple[BundledEntry, ...]]:
+    """Return the log of each session, as far as it is what was written."""
+    pictures: dict[tuple[str, int], dict[str, bytes]] = {}
+    for session, entry, what, content, seal in _rows(
+        db, "pictures", "session, entry, what, content, seal"
+    ):
+        if isinstance(content, bytes) and picture_seal(str(session), entry, content) == seal:
+            pictures.setdefault((session, entry), {})[str(what)] = content
+    found: dict[str, dict[int, BundledEntry]] = {}
+    columns = "session, number, about, at, kind, mark, body, seal"
+    for session, number, about, at, kind, mark, text, seal in _rows(db, "entries", columns):
+        if not isinstance(text, str) or not isinstance(number, int) or number < 1:
+            continue
+        if entry_seal(str(session), number, text) == seal:
+            found.setdefault(str(session), {})[number] = BundledEntry(
+                number=number,
+                about=about if isinstance(about, int) else None,
+                at=str(at),
+                kind=str(kind),
+                mark=mark if isinstance(mark, str) else None,
+                text=text,
+                pictures=tuple(sorted(pictures.get((session, number), {}).items())),
+            )
+    return {session: _mended_log(each) for session, each in found.items()}
+
+
+def _mended_log(found: dict[int, BundledEntry]) -> tuple[BundledEntry, ...]:
+    """Return a log in order; what an entry was about is left out where that is lost."""
+    marks: set[str | None] = {None}
+    mended = []
+    for number in sorted(found):
+        one = found[number]
+        mark = None if one.mark in marks else one.mark
+        marks.add(mark)
+        mended.append(replace(one, about=_left(one.about, found, below=number), mark=mark))
+    return tuple(mended)
 
 
 def _thing(
@@ -186,9 +250,7 @@ def _thing(
     )
 
 
-def _left(
-    link: int | None, found: dict[int, BundledVersion], *, below: int | None = None
-) -> int | None:
+def _left(link: int | None, found: Mapping[int, object], *, below: int | None = None) -> int | None:
     """Return a link of the tree if what it leads to is left, and lies below a number."""
     if link is None or link not in found or (below is not None and link >= below):
         return None

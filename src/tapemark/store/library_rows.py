@@ -13,7 +13,9 @@ from typing import Any
 from tapemark.errors import LibraryError, NotKept
 from tapemark.store.library_bodies import digest_of, plain_line, seal_of, words_of
 from tapemark.store.library_bundle import BundledThing, BundledVersion
-from tapemark.store.library_types import ImportedThing, Kept, KeptLine
+from tapemark.store.library_bundle_logs import log_digest_lines
+from tapemark.store.library_log_rows import insert_entries, taken_along
+from tapemark.store.library_types import BundledEntry, ImportedThing, Kept, KeptLine
 
 __all__ = [
     "COLUMNS",
@@ -151,19 +153,31 @@ def insert(db: sqlite3.Connection, thing: BundledThing) -> None:
     for version in thing.versions:
         _insert_version(db, thing.id, version)
     db.execute("INSERT INTO revisions VALUES (?, 1, ?)", (thing.id, thing.version))
+    insert_entries(db, thing.id, thing.log)
 
 
-def bytes_of(db: sqlite3.Connection, ids: Sequence[str], *, all_versions: bool) -> int:
-    """Return how many characters the bodies of things have that are to be exported."""
-    query = (
-        "SELECT total(length(v.body)) FROM versions v JOIN things t ON t.id = v.thing "
-        "WHERE t.id = ? AND (? OR v.number = t.version)"
-    )
-    return sum(int(db.execute(query, (one, all_versions)).fetchone()[0]) for one in ids)
+def bytes_of(
+    db: sqlite3.Connection, ids: Sequence[str], *, all_versions: bool, pictures: bool
+) -> int:
+    """Return about how many characters things will take that are to be exported."""
+    query = """
+        SELECT (SELECT total(length(v.body)) FROM versions v JOIN things t ON t.id = v.thing
+                WHERE t.id = :id AND (:all OR v.number = t.version))
+             + (SELECT total(length(body)) FROM entries WHERE session = :id)
+             + (SELECT total(length(content)) * 4 / 3 FROM pictures
+                WHERE session = :id AND :pictures)
+    """
+    values = {"all": all_versions, "pictures": pictures}
+    return sum(int(db.execute(query, {"id": one, **values}).fetchone()[0]) for one in ids)
 
 
 def bundled(
-    db: sqlite3.Connection, thing_id: str, *, all_versions: bool, path: Path
+    db: sqlite3.Connection,
+    thing_id: str,
+    *,
+    all_versions: bool,
+    path: Path,
+    pictures: bool = True,
 ) -> BundledThing:
     """Return a thing as it goes into an exported file."""
     line = line_of(db, thing_id)
@@ -185,6 +199,7 @@ def bundled(
         binned=line.binned,
         version=line.version if all_versions else 1,
         versions=versions,
+        log=taken_along(db, thing_id, pictures=pictures, path=path),
     )
 
 
@@ -204,6 +219,8 @@ def take_in(db: sqlite3.Connection, thing: BundledThing) -> ImportedThing:
         name = line_of(db, thing_id).name
     else:
         insert(db, thing.called(name, thing_id=thing_id))
+        if thing.log:
+            insert_entries(db, thing_id, (_imported(thing),))
     return ImportedThing(
         id=thing_id, kind=thing.kind, name=name, outcome=outcome, versions=len(thing.versions)
     )
@@ -223,12 +240,25 @@ def _holds_all(db: sqlite3.Connection, thing_id: str, thing: BundledThing) -> bo
             (thing_id, thing.kind),
         )
     }
-    return all(version.text in here for version in thing.versions)
+    return all(version.text in here for version in thing.versions) and _logs(db, thing_id, thing)
+
+
+def _imported(thing: BundledThing) -> BundledEntry:
+    """Return the entry that ends what came with a file: what follows it was done here."""
+    number = thing.log[-1].number + 1
+    return BundledEntry(number=number, about=None, at=now(), kind="imported", mark=None, text="{}")
+
+
+def _logs(db: sqlite3.Connection, session: str, thing: BundledThing) -> bool:
+    """Return whether a session here has every entry of one in a file."""
+    here = dict(db.execute("SELECT number, body FROM entries WHERE session = ?", (session,)))
+    return all(here.get(one.number) == one.text for one in thing.log)
 
 
 def _id_of_copy(thing: BundledThing) -> str:
     """Return an id that the same content always gets, so that importing twice is as once."""
-    content = "\n".join(f"{version.number} {version.text}" for version in thing.versions)
+    lines = [f"{version.number} {version.text}" for version in thing.versions]
+    content = "\n".join([*lines, *log_digest_lines("", thing.log)])
     return uuid.UUID(digest_of(f"{thing.id}\n{content}")).hex
 
 

@@ -71,7 +71,54 @@ _FIRST: Step = (
     "CREATE INDEX versions_by_parent ON versions (thing, parent)",
 )
 
-STEPS: tuple[Step, ...] = (_FIRST,)
+_LOGS: Step = (
+    """
+    CREATE TABLE entries (
+        session TEXT NOT NULL REFERENCES things (id) ON DELETE CASCADE
+            DEFERRABLE INITIALLY DEFERRED,
+        number INTEGER NOT NULL CHECK (number > 0),
+        about INTEGER CHECK (about < number),
+        at TEXT NOT NULL,
+        kind TEXT NOT NULL,
+        mark TEXT,
+        body TEXT NOT NULL,
+        seal TEXT NOT NULL,
+        PRIMARY KEY (session, number),
+        FOREIGN KEY (session, about) REFERENCES entries (session, number)
+            DEFERRABLE INITIALLY DEFERRED
+    )
+    """,
+    """
+    CREATE TABLE pictures (
+        session TEXT NOT NULL,
+        entry INTEGER NOT NULL,
+        what TEXT NOT NULL,
+        content BLOB NOT NULL,
+        seal TEXT NOT NULL,
+        PRIMARY KEY (session, entry, what),
+        FOREIGN KEY (session, entry) REFERENCES entries (session, number) ON DELETE CASCADE
+            DEFERRABLE INITIALLY DEFERRED
+    )
+    """,
+    "CREATE UNIQUE INDEX entries_by_mark ON entries (session, mark) WHERE mark IS NOT NULL",
+    "CREATE INDEX entries_by_kind ON entries (session, kind, number)",
+    "CREATE INDEX entries_by_about ON entries (session, about, kind, number)",
+    """
+    CREATE TABLE practice (
+        base TEXT NOT NULL,
+        seed INTEGER NOT NULL,
+        number INTEGER NOT NULL CHECK (number > 0),
+        at TEXT NOT NULL,
+        place INTEGER NOT NULL CHECK (place IN (0, 1)),
+        light INTEGER NOT NULL CHECK (light IN (0, 1)),
+        surface INTEGER NOT NULL CHECK (surface IN (0, 1)),
+        move INTEGER NOT NULL CHECK (move IN (0, 1)),
+        PRIMARY KEY (base, seed, number)
+    )
+    """,
+)
+
+STEPS: tuple[Step, ...] = (_FIRST, _LOGS)
 """Step n leads to version n of the tables, counted from 1."""
 
 

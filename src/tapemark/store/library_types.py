@@ -7,6 +7,7 @@ from typing import Any
 
 __all__ = [
     "KINDS",
+    "BundledEntry",
     "ImportReport",
     "ImportedThing",
     "Kept",
@@ -90,6 +91,29 @@ class VersionLine:
     saved_at: str
     why: str
     current: bool
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class BundledEntry:
+    """One entry of a session's log as it is taken along, with its pictures.
+
+    Parameters
+    ----------
+    number, about, at, kind, mark
+        As of `tapemark.store.library_log.Entry`.
+    text : str
+        Its body as kept text.
+    pictures : tuple of pairs
+        What each picture is, and the JPEG.
+    """
+
+    number: int
+    about: int | None
+    at: str
+    kind: str
+    mark: str | None
+    text: str
+    pictures: tuple[tuple[str, bytes], ...] = ()
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

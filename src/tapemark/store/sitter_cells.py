@@ -15,7 +15,7 @@ from tapemark.store.glasses_words import (
     glasses_from_words,
 )
 from tapemark.studio import Glasses
-from tapemark.units import as_typed, format_clock, parse_clock_s, parse_length_m
+from tapemark.units import as_typed, format_clock, is_shown, parse_clock_s, parse_length_m
 
 LONGEST_NAME = 60  # characters
 BODY_M, EYES_M = (0.8, 2.3), (0.3, 2.3)
@@ -86,7 +86,7 @@ class Row:
         if not whole:
             column = "name" if "name" in self.titles else "number"
             self._refuse(column, allowed="a name or a number", advice="write what you call them by")
-        elif len(whole) > LONGEST_NAME or not whole.isprintable():
+        elif len(whole) > LONGEST_NAME or not is_shown(whole):
             column = "name" if name else "number"
             allowed = f"at most {LONGEST_NAME} printable characters"
             self._refuse(column, allowed=allowed, advice="write it shorter")

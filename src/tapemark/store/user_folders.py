@@ -3,9 +3,10 @@
 import os
 from pathlib import Path
 
-__all__ = ["LIBRARY_VARIABLE", "cache_folder", "library_path"]
+__all__ = ["CACHE_VARIABLE", "LIBRARY_VARIABLE", "cache_folder", "library_path"]
 
 LIBRARY_VARIABLE = "TAPEMARK_LIBRARY"
+CACHE_VARIABLE = "TAPEMARK_CACHE"
 FILE_NAME = "library.sqlite"
 
 
@@ -21,6 +22,9 @@ def library_path() -> Path:
 
 def cache_folder() -> Path:
     """Return the folder of what can be made again; it need not be there yet."""
+    named = os.environ.get(CACHE_VARIABLE, "").strip()
+    if named:
+        return Path(named).expanduser().absolute()
     import platformdirs
 
     return platformdirs.user_cache_path("tapemark", appauthor=False)

@@ -31,6 +31,7 @@ from tapemark.services.editing.texts import (
     rounded_turn,
 )
 from tapemark.studio import AimName, Place, Setup, aim_point_m
+from tapemark.studio.checks_around import NEAREST_BACKDROP_M
 from tapemark.units import format_length, write_chin_deg, write_side_deg
 
 STANDING = ("light", "panel", "screen", "camera")
@@ -38,6 +39,7 @@ AT_FACE_M = 0.05  # an aim this near to the middle between the eyes is the face
 _TURNS = {"head": "turn", "chin": "chin", "tip": "tip"}
 _SPOTS = (("start",), ("end",), ("outlet",), ("stand",))
 _MOST_M = 100.0
+_ROUNDED_M = 0.0064  # half of what lengths are rounded to, so that they stay within
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -255,11 +257,14 @@ def _window_moved(setup: Setup, body: Body, at: Asked) -> Body:
 def _backdrop_moved(setup: Setup, body: Body, at: Asked) -> Body:
     if setup.backdrop is None:
         raise refused("backdrop", "", allowed="a backdrop", advice="there is none; add it first")
-    if at.y is None or abs(-at.y - setup.backdrop.distance_m) < SAME_M:
+    if at.y is None:
         return body
-    return with_value(
-        body, (*at.named.steps, "distance"), rounded_length(-at.y, system=setup.units)
-    )
+    # Dragged on, it stays at the wall behind or at the sitter's back.
+    most = setup.room.behind_sitter_m - _ROUNDED_M
+    far = min(max(-at.y, NEAREST_BACKDROP_M + _ROUNDED_M), most)
+    if abs(far - setup.backdrop.distance_m) < SAME_M:
+        return body
+    return with_value(body, (*at.named.steps, "distance"), rounded_length(far, system=setup.units))
 
 
 def _walkway_moved(setup: Setup, body: Body, at: Asked) -> Body:

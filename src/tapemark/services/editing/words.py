@@ -32,6 +32,60 @@ def edits_in_words(before: Setup, after: Setup) -> str:
     return "; ".join(shown)
 
 
+def all_edits_in_words(before: Setup, after: Setup) -> tuple[str, ...]:
+    """Return everything that changed from one setup to another, each change in plain words."""
+    if before == after:
+        return ()
+    shift = _shift_of_sitter(before, after)
+    return (shift,) if shift else tuple(dict.fromkeys(_parts(before, after)))
+
+
+def changed_things(before: Setup, after: Setup) -> tuple[str, ...]:
+    """Return what stands or is set otherwise than before, each thing once, by its name.
+
+    A thing is what a *move* changes: a light, the sitter, the camera, a panel and so on. A stool
+    that is moved with everything around it is one. Titles, units, names and meter readings are
+    words about the set and do not count.
+
+    Examples
+    --------
+    ``("key",)``; ``("key", "camera")``; empty where only a title was changed.
+    """
+    if before == after:
+        return ()
+    if _shift_of_sitter(before, after):
+        return (after.sitter.name,)
+    old, new = setup_to_mapping(before), setup_to_mapping(after)
+    found: list[str] = []
+    for kind in LISTS:
+        found += _changed_in_list(kind, old.get(kind, []), new.get(kind, []))
+    for key, name in (("camera", "camera"), ("sitter", after.sitter.name)):
+        if _bare(old.get(key)) != _bare(new.get(key)):
+            found.append(name)
+    found += [key for key in ("room", "backdrop") if old.get(key) != new.get(key)]
+    return tuple(dict.fromkeys(found))
+
+
+def _changed_in_list(kind: str, old: list[Any], new: list[Any]) -> Iterator[str]:
+    """Give the names of what is new, gone or other in a list; a new name alone is no change."""
+    olds, news = ({one["name"]: _bare(one) for one in each} for each in (old, new))
+    gone, come = ([n for n in one if n not in other] for one, other in ((olds, news), (news, olds)))
+    if len(old) == len(new) and len(gone) == len(come) == 1:
+        number = list(olds).index(gone[0])
+        if list(news).index(come[0]) == number:
+            olds[come[0]] = olds.pop(gone[0])
+            gone, come = [], []
+    yield from (_called(kind, name) for name in (*gone, *come))
+    yield from (name for name in news if name in olds and olds[name] != news[name])
+
+
+def _bare(thing: Any) -> Any:
+    """Return a thing without its name and what a meter said of it."""
+    if not isinstance(thing, Mapping):
+        return thing
+    return {key: value for key, value in thing.items() if key not in ("name", "meter")}
+
+
 def _parts(before: Setup, after: Setup) -> Iterator[str]:
     for kind, field in LISTS.items():
         yield from _listed(kind, field, before=before, after=after)

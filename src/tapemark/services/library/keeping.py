@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import itertools
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from tapemark.errors import EditedElsewhere, SetupError
+from tapemark.errors import EditedElsewhere, LibraryError, SetupError
 from tapemark.services.library.merging import Clash, MergeResult, Side, merge_bodies
 from tapemark.services.library.own_parts import insert_part, part_of_setup
 from tapemark.store import KINDS, ImportReport, Kept, Library
@@ -33,6 +33,7 @@ __all__ = [
     "RescueReport",
     "Side",
     "checked_body",
+    "export_fitting",
     "free_name",
     "import_bytes",
     "import_file",
@@ -219,6 +220,20 @@ def import_file(library: Library, path: Path) -> ImportReport:
 def import_bytes(library: Library, raw: bytes, *, name: str = "import") -> ImportReport:
     """Take in the bytes of an exported file, whole or not at all, after reading all it holds."""
     return library.import_bytes(raw, name=name, check=_check)
+
+
+def export_fitting(library: Library, ids: Sequence[str] | None = None) -> tuple[str, bool]:
+    """Return things as the text of one file, and whether the pictures of sessions fitted in.
+
+    Raises
+    ------
+    LibraryError
+        It would be too large even without them.
+    """
+    try:
+        return library.export_text(ids), True
+    except LibraryError:
+        return library.export_text(ids, pictures=False), False
 
 
 def _check(kind: str, name: str, body: dict[str, Any]) -> None:

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from tapemark.services.demo import DEMO_STEMS, demo_setup_text
 from tapemark.studio import Setup, setup_from_mapping, setup_from_toml
 from tapemark.units import UnitSystem, format_length
+from tapemark.units.apart import apart
 
 _WORDS = {
     "quillmere-troubled": "Both lights near the camera and no higher than the head: see what "
@@ -80,7 +81,7 @@ def setup_summary(setup: Setup) -> str:
     ``Ines, with glasses · 2 lights · 85 mm at 2.00 m · room 5.40 m × 7.00 m``
     """
     system, camera = setup.units, setup.camera
-    people = setup.sitter.name.partition(",")[0]
+    people = apart(setup.sitter.name.partition(",")[0])
     if setup.companions:
         people += f" and {len(setup.companions)} more"
     glasses = sum(one.glasses is not None for one in setup.people)
