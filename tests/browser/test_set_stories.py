@@ -162,6 +162,23 @@ def test_an_exact_height_is_typed_and_a_wrong_one_is_refused_beside_its_field(ap
     assert height_m(app, key) == pytest.approx(1.873)
 
 
+def test_a_thing_that_is_renamed_stays_open_in_hand_and_under_the_fingers(app, desk_page):
+    key = open_set(desk_page, app)
+    show(desk_page, "things")
+    desk_page.locator('[data-entry="light.key"] > summary').click()
+    named = desk_page.locator('[data-entry="light.key"]').get_by_label("Name")
+    named.fill("ליד 7")
+    named.press("Enter")
+    entry = desk_page.locator('[data-entry="light.ליד 7"]')
+    expect(entry).to_have_attribute("open", "")
+    expect(entry.get_by_label("Name")).to_be_focused()
+    expect(desk_page.locator("#set")).to_have_attribute("data-hand", "light.ליד 7")
+    tag = handle(desk_page, "light.ליד 7").locator(".tag b")
+    assert tag.evaluate("(name) => getComputedStyle(name).direction") == "rtl"
+    settled(desk_page)
+    assert light(app, key, "ליד 7")
+
+
 def test_a_height_typed_twice_in_the_same_field_is_kept_twice_and_asks_nothing(app, desk_page):
     key = open_set(desk_page, app)
     sent: list[str] = []
@@ -259,12 +276,24 @@ def test_a_move_is_tried_beside_its_ghost_and_then_taken(app, desk_page):
 
 def test_the_sightline_map_lies_on_plan_and_elevation(app, desk_page):
     open_set(desk_page, app)
+    handle(desk_page, "light.key").focus()
+    for _ in range(12):  # far below where it may hang
+        desk_page.keyboard.press("PageDown")
+    expect(desk_page.locator("#undo")).to_be_enabled()
+    settled(desk_page)
     switch = desk_page.get_by_role("button", name="Where may key stand?")
     switch.click()
     expect(desk_page.locator("#plan-stage .map-layer path").first).to_be_attached(timeout=40_000)
     expect(desk_page.locator("#side-stage .map-layer > *").first).to_be_attached()
     expect(desk_page.locator(".map-words")).not_to_be_empty()
     assert desk_page.locator(".map-key").is_visible()
+    for stage in ("#plan-stage", "#side-stage"):  # the light at its best place is all in sight
+        whole = desk_page.locator(stage).bounding_box()
+        ghost = desk_page.locator(f"{stage} .best-place").bounding_box()
+        assert whole["x"] <= ghost["x"]
+        assert whole["y"] <= ghost["y"]
+        assert ghost["x"] + ghost["width"] <= whole["x"] + whole["width"]
+        assert ghost["y"] + ghost["height"] <= whole["y"] + whole["height"]
     switch.click()
     expect(desk_page.locator("#plan-stage .map-layer > *")).to_have_count(0)
 

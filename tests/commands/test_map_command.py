@@ -55,7 +55,7 @@ def test_json_holds_every_place_of_both_sheets(run: Any, setups: dict[str, Path]
 def test_the_table_has_a_line_for_each_place(
     run: Any, setups: dict[str, Path], tmp_path: Path
 ) -> None:
-    table = tmp_path / "out" / "key.csv"
+    table = tmp_path / "key.csv"
     answer = run("map", setups["troubled"], "--light", "key", "--csv", table)
     assert f"wrote {table}" in answer.err
     lines = list(csv.DictReader(io.StringIO(table.read_text("utf-8"))))

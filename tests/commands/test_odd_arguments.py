@@ -61,3 +61,35 @@ def test_a_folder_in_place_of_a_file_is_called_by_its_name(
     assert answer.code == 1
     assert f"{tmp_path}: cannot be written (it is a folder)" in answer.err
     assert f'"{tmp_path.parent}"' not in answer.err
+
+
+FILES = {
+    "sheet": ("-o", "out.pdf"),
+    "export": ("-o", "out.svg"),
+    "picture": ("-o", "out.png"),
+    "map": ("--light", "key", "--csv", "out.csv"),
+    "map ": ("--light", "key", "--picture", "out.svg"),
+}
+
+
+@pytest.mark.parametrize("command", FILES)
+def test_a_file_in_a_folder_that_is_not_there_is_refused_at_once_and_nothing_is_made(
+    run: Any, setups: dict[str, Path], tmp_path: Path, command: str
+) -> None:
+    *options, name = FILES[command]
+    answer = run(command.strip(), setups["cured"], *options, tmp_path / "slip" / name)
+    assert answer.code == 2
+    assert f'the folder "{tmp_path / "slip"}" is not there; make it first' in answer.err
+    assert answer.out == ""
+    assert not (tmp_path / "slip").exists()
+
+
+def test_a_folder_of_results_is_made_and_the_option_says_so(
+    run: Any, setups: dict[str, Path], tmp_path: Path
+) -> None:
+    out = tmp_path / "not" / "yet"
+    assert run("check", setups["cured"], "--pictures", out).code == 0
+    assert len(list(out.iterdir())) > 5
+    for command in ("check", "demo", "drill", "plan", "sift"):
+        help_text = " ".join(run(command, "--help").out.split())
+        assert "made if it is not there" in help_text or "made if not there" in help_text

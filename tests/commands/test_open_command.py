@@ -95,6 +95,62 @@ def test_named_again_a_setup_is_kept_once_and_for_others_there_is_a_link(tmp_pat
     assert "10 minutes" in out
 
 
+def kept_setups(tmp_path: Path) -> list[Any]:
+    with Library.open(tmp_path / "library.sqlite") as library:
+        return [library.get(one.id) for one in library.kept("setup")]
+
+
+def chosen(address: str, do: str) -> str:
+    """Press a button of the page that asks; return where that leads."""
+    form = urllib.request.Request(
+        address, data=f"do={do}".encode(), headers={"Origin": address.partition("/file/")[0]}
+    )
+    with NO_PROXY.open(form, timeout=WITHIN_S) as answer:
+        return str(answer.url)
+
+
+def test_a_file_opened_again_after_work_in_the_app_is_not_copied(tmp_path, setups):
+    with opened(tmp_path, setups["troubled"]) as (running, first):
+        ended(running)
+    (kept,) = kept_setups(tmp_path)
+    with Library.open(tmp_path / "library.sqlite") as library:
+        library.save(kept.id, {**kept.body, "title": "Other"}, base_revision=kept.revision)
+        library.rename(kept.id, "My own name")
+    with opened(tmp_path, setups["troubled"]) as (running, again):
+        ended(running)
+    assert again.partition("/set/")[2] == first.partition("/set/")[2] == kept.id
+    (now,) = kept_setups(tmp_path)
+    assert (now.name, now.body["title"]) == ("My own name", "Other")
+
+
+@pytest.mark.parametrize(("do", "many"), [("version", 1), ("copy", 2)])
+def test_a_file_changed_outside_asks_what_to_do_with_its_text(tmp_path, setups, do, many):
+    path = tmp_path / "own-file.toml"
+    text = Path(setups["troubled"]).read_text("utf-8")
+    path.write_text(text, "utf-8")
+    with opened(tmp_path, path) as (running, _):
+        ended(running)
+    (before,) = kept_setups(tmp_path)
+    path.write_text(text.replace('"1.40 m"', '"1.55 m"'), "utf-8")
+    with opened(tmp_path, path) as (running, address):
+        assert "/file/" in address
+        with get(address) as answer:
+            said = answer.read().decode()
+        assert "own-file.toml" in said
+        assert "15 cm up" in said  # what has changed
+        there = chosen(address, do)
+        assert there.endswith(f"/set/{before.id}") == (do != "copy")
+        _, _, err = ended(running)
+    assert "own-file.toml has changed" in err
+    after = {one.id: one for one in kept_setups(tmp_path)}
+    assert len(after) == many
+    heights = {key: one.body["light"][0]["place"]["height"] for key, one in after.items()}
+    was = before.body["light"][0]["place"]["height"]
+    assert heights[before.id] == ("1.55 m" if do == "version" else was)
+    assert after[before.id].can_undo == (do == "version")
+    assert sorted(heights.values()) == (["1.55 m"] if do == "version" else [was, "1.55 m"])
+
+
 def test_a_port_that_is_taken_gives_one_line(tmp_path, run):
     with socket.socket() as taken:
         taken.bind(("127.0.0.1", 0))

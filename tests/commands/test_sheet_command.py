@@ -13,13 +13,15 @@ import pytest
 import trimesh
 from tests.commands.pdf_text import pages
 
+from tapemark.drawing import typeface
+from tapemark.drawing.paper import rig_page
 from tapemark.drawing.paper.day_page import day_page_count, day_pages
 from tapemark.drawing.paper.qr import qr_svg
 from tapemark.drawing.paper.rig_elevation import rig_elevation
 from tapemark.drawing.paper.rig_page import MARGIN_PT
 from tapemark.drawing.paper.rig_plan import rig_plan
+from tapemark.drawing.paper.typst_pages import breakable
 from tapemark.drawing.text_width import text_width
-from tapemark.drawing.typeface import has_all, in_typeface
 from tapemark.planning import Watch
 from tapemark.planning.run_orders.day_sheet import DayLine, DaySheet
 from tapemark.services import (
@@ -32,6 +34,7 @@ from tapemark.services import (
     sheet_bytes,
     sheet_of,
 )
+from tapemark.services.editing.edits import apply_edits
 from tapemark.services.paper.sheet import paper_for
 from tapemark.studio import changed, setup_from_toml
 
@@ -58,7 +61,7 @@ def picture(checked):
 
 
 def test_sheet_is_written_where_it_is_wanted_and_always_the_same(run, setups, tmp_path, pdf):
-    target = tmp_path / "paper" / "monday.pdf"
+    target = tmp_path / "monday.pdf"
     answer = run("sheet", setups["cured"], "-o", target, "--paper", "a4", "--link", LINK)
     assert answer.code == 0
     assert answer.err == f"wrote {target}\n"
@@ -161,10 +164,39 @@ def test_typed_text_is_never_markup():
     assert page.text.count(odd) == 8  # the title stands at the foot as well
 
 
-def test_letters_the_typeface_lacks_are_stood_in_for():
-    assert has_all("Žofia Ines Жанна ½ × 38° – “f/8”")
-    assert not has_all("李娜")
-    assert in_typeface({"name": ["李娜 Ines"]}) == {"name": ["?? Ines"]}
+def test_letters_that_no_font_here_has_are_stood_in_for(monkeypatch):
+    assert typeface.has_all("Žofia Ines Жанна ½ × 38° – “f/8”")
+    assert not typeface.has_all("李娜")
+    monkeypatch.setattr(typeface, "_letters_elsewhere", frozenset)
+    assert typeface.drawable({"name": ["李娜 Ines"]}) == {"name": ["?? Ines"]}
+    whole = "\N{WOMAN}\N{ZERO WIDTH JOINER}\N{PERSONAL COMPUTER} Ines"
+    assert typeface.drawable(whole) == "? Ines"  # one letter to whoever reads it
+    monkeypatch.setattr(typeface, "_letters_elsewhere", lambda: frozenset(map(ord, "李娜")))
+    assert typeface.drawable("李娜 Ines") == "李娜 Ines"
+
+
+def test_a_long_word_is_never_broken_within_what_is_seen_as_one_letter():
+    family = "\N{WOMAN}\N{ZERO WIDTH JOINER}\N{GIRL}\N{ZERO WIDTH JOINER}\N{BOY}"
+    for before in range(12, 17):
+        word = "x" * before + family + "e\N{COMBINING ACUTE ACCENT}" * 9
+        pieces = breakable(word).split("\u200b")
+        assert "".join(pieces) == word
+        assert len(pieces) > 1
+        assert sum(family in one for one in pieces) == 1
+        assert not any(one.startswith("\N{COMBINING ACUTE ACCENT}") for one in pieces)
+
+
+def test_a_name_read_from_the_right_leaves_the_numbers_beside_it_where_they_are(
+    checked, monkeypatch
+):
+    told = {}
+    monkeypatch.setattr(rig_page, "set_pages", lambda _, data, form: told.update(data) or (b"",))
+    name = "נועה 7"
+    setup = apply_edits(checked.scene.setup, [{"set": "sitter.name", "value": name}])
+    sheet_bytes(setup)
+    apart = f"\N{FIRST STRONG ISOLATE}{name}\N{POP DIRECTIONAL ISOLATE}"
+    assert told["people"].startswith(f"{apart}: ")
+    assert apart in json.dumps(told["lines"], ensure_ascii=False)
 
 
 def test_a_wrong_ending_is_told(run, setups, tmp_path):

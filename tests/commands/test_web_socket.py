@@ -88,6 +88,10 @@ def test_a_window_sees_the_set_tries_takes_and_undoes(driven, set_id):
         small = asked(window, {"do": "try", "n": 5, "edits": NEAR, "drawings": ["side"]})
         assert set(small["view"]["drawings"]) == {"side"}  # a phone shows one at a time
         assert small["view"]["verdict"] == tried["view"]["verdict"]
+        has = small["view"]["drawings"]["side"]["marks"]
+        again = {"do": "try", "n": 6, "edits": NEAR, "drawings": ["side"], "has": has}
+        known = asked(window, again)["view"]["drawings"]["side"]
+        assert (known["marks"], known["parts"]) == (has, {})  # nothing is sent twice
 
         taken = asked(window, {"do": "take", "n": 2, "base": 1, "edits": NEAR})
         assert (taken["say"], taken["n"], taken["revision"]) == ("taken", 2, 2)
@@ -98,8 +102,11 @@ def test_a_window_sees_the_set_tries_takes_and_undoes(driven, set_id):
         undone = asked(window, {"do": "undo", "n": 3, "base": 2})
         assert (undone["revision"], undone["can_redo"]) == (3, True)
         assert key_of(undone["view"]) == before
+        assert re.fullmatch(r"undone: key, moved \d+ cm", undone["words"])
+        assert "nothing to undo" in asked(window, {"do": "undo", "n": 8, "base": 3})["words"]
         redone = asked(window, {"do": "redo", "n": 4, "base": 3})
         assert key_of(redone["view"]) == key_of(taken["view"])
+        assert redone["words"] == undone["words"].replace("undone", "done again")
 
 
 def test_what_cannot_be_is_refused_in_one_line_and_the_talk_goes_on(driven, set_id):

@@ -3,6 +3,7 @@
 import json
 import time
 import zlib
+from xml.etree import ElementTree
 
 import pytest
 from hypothesis import given, settings
@@ -55,6 +56,7 @@ def assert_same(setup):
         assert seen.catchlights == known.catchlights
         assert seen.exposure == known.exposure
         assert seen.pattern == known.modelling.pattern
+        assert seen.ratio == known.modelling.told
 
 
 @pytest.mark.parametrize("name", SETUPS)
@@ -145,19 +147,57 @@ def test_a_light_that_veils_says_so():
     assert not any(one["veils"] for one in cured)
 
 
+def dragged(x, known):
+    """What a window is told when the key comes to a place, having the parts of some marks."""
+    moved = apply_edits(TROUBLED, [{"move": "light.key", "x": x, "y": 1.2}])
+    plain = live_view_as_plain(live_view(moved, detail="drag"), known=known)
+    return plain, json.dumps(plain, separators=(",", ":"), ensure_ascii=False).encode()
+
+
+def marks_of(plain):
+    return {mark for one in plain["drawings"].values() for mark in one["marks"]}
+
+
 def test_an_answer_while_dragging_is_short_and_quick():
     """Some 25 ms of a quiet core; ten times that is no longer the machine's doing."""
-    live_view(TROUBLED, detail="drag")
+    first, whole = dragged(0.8, ())
     start = time.process_time()
-    moved = apply_edits(TROUBLED, [{"move": "light.key", "x": 0.9, "y": 1.2}])
-    plain = live_view_as_plain(live_view(moved, detail="drag"))
-    text = json.dumps(plain, separators=(",", ":"), ensure_ascii=False).encode()
+    _, text = dragged(0.9, marks_of(first))
     assert time.process_time() - start < 0.4
     assert len(text) < MOST_BYTES
     assert len(zlib.compress(text)) < MOST_BYTES / 2.5
+    assert len(whole) < 2 * MOST_BYTES
 
 
-MOST_BYTES = 18_500
+MOST_BYTES = 12_000
+
+
+def test_parts_of_drawings_that_a_page_has_are_named_and_not_told_again():
+    first, _ = dragged(0.8, ())
+    known = {
+        mark: text for one in first["drawings"].values() for mark, text in one["parts"].items()
+    }
+    assert set(known) == marks_of(first)
+    again, _ = dragged(0.9, known)
+    whole, _ = dragged(0.9, ())
+    for name, told in again["drawings"].items():
+        parts = whole["drawings"][name]["parts"]
+        assert told["marks"] == whole["drawings"][name]["marks"]
+        assert [(known | told["parts"])[mark] for mark in told["marks"]] == [
+            parts[mark] for mark in told["marks"]
+        ]
+        assert 0 < len(told["parts"]) < len(parts) / 2
+        assert not set(told["parts"]) & set(known)
+    same, _ = dragged(0.8, known)
+    assert [one["parts"] for one in same["drawings"].values()] == [{}, {}, {}]
+
+
+@pytest.mark.parametrize("name", SETUPS)
+def test_every_part_of_a_drawing_is_whole_by_itself(name):
+    for one in live_view(SETUPS[name], detail="drag").drawings.values():
+        assert "".join(one["parts"]) == one["svg"]
+        for part in one["parts"]:
+            assert len(ElementTree.fromstring(f"<svg>{part}</svg>"))
 
 
 def test_moves_come_with_whole_setups_that_can_be_tried():

@@ -15,6 +15,7 @@ from tapemark.planning.plans.candidates import KEY_WAYS, lay_out, rigs_of
 from tapemark.planning.plans.score import Scorer
 from tapemark.planning.plans.search import judged_option
 from tapemark.services import PlanReport, check_setup, plan_as_plain, plan_brief
+from tapemark.services.live.view import live_view, live_view_as_plain
 from tapemark.studio import Brief, brief_from_toml, setup_from_mapping
 
 ONE_FLASH = """
@@ -349,3 +350,14 @@ def test_a_wrong_brief_says_what_to_write(was: str, typed: str, key: str, advice
     (problem,) = caught.value.problems
     assert problem.key.startswith(key)
     assert advice in problem.advice
+
+
+def test_the_ratio_of_a_plan_is_what_a_check_and_the_set_screen_tell(report: PlanReport) -> None:
+    for plan in report.plans:
+        told = live_view_as_plain(live_view(plan.setup, detail="drag", wants={"numbers"}))
+        ratio = told["exposure"]["ratio"]
+        checked = check_setup(plan.setup).modelling.told
+        assert ratio is not None
+        assert checked is not None
+        assert (ratio["text"], ratio["convention"]) == (checked.text, checked.convention)
+        assert plan.ratio in (ratio["text"], ratio["text"].replace(".0:", ":"))  # "2.0:1" is "2:1"

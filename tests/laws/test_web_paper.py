@@ -39,7 +39,7 @@ def shared(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Driven]:
 def test_the_page_says_in_words_what_the_assistant_needs(driven, setup_id):
     text = driven.get(f"/paper/{setup_id}").text
     for light in SETUP["light"]:
-        assert f"{light['name']}</h3>" in text
+        assert f"{light['name']}</bdi></h3>" in text
     assert re.findall(r"tape from \w</dt><dd class=\"big\">\d", text)
     for part in ("Order of work", "To pack", "Test shots", "Cautions inform and never certify"):
         assert part in text

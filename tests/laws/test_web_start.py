@@ -194,16 +194,16 @@ def test_what_is_no_setup_file_is_refused_in_words(driven, content, status, says
 def test_plans_are_shown_with_pictures_reasons_and_what_binds(driven):
     brief = a_brief(driven, plans=[a_plan("A"), a_plan("B")])
     text = driven.get(f"/start/{brief}").text
-    for part in ("Take plan B", "It is clear.", "The ceiling", f"/start/{brief}/A/camera.svg"):
+    for part in ("Take plan B", "It is clear.", "The ceiling", f"/start/{brief}/A/camera.png"):
         assert part in text
-    picture = driven.get(f"/start/{brief}/A/plan.svg")
-    assert picture.headers["content-type"].startswith("image/svg+xml")
+    picture = driven.get(f"/start/{brief}/A/plan.png")
+    assert picture.headers["content-type"].startswith("image/png")
     same = driven.get(
-        f"/start/{brief}/A/plan.svg", headers={"if-none-match": picture.headers["etag"]}
+        f"/start/{brief}/A/plan.png", headers={"if-none-match": picture.headers["etag"]}
     )
     assert (same.status, same.body) == (304, b"")
-    assert driven.get(f"/start/{brief}/Z/plan.svg").status == 404
-    assert driven.get(f"/start/{brief}/A/secret.svg").status == 404
+    assert driven.get(f"/start/{brief}/Z/plan.png").status == 404
+    assert driven.get(f"/start/{brief}/A/secret.png").status == 404
 
 
 def test_a_plan_that_is_taken_becomes_a_setup_and_ends_the_draft(driven):
@@ -251,3 +251,37 @@ def wait_until_still(driven: Driven, brief: str) -> None:
     while json.loads(driven.get(f"/start/{brief}/state").body)["busy"]:
         assert time.monotonic() < until
         time.sleep(0.05)
+
+
+def test_others_windows_and_circuits_are_told_in_plain_words_and_only_if_begun():
+    plain = read_brief(usual_answers("metric")).brief
+    assert plain is not None
+    assert not {"companion", "window", "circuit"} & set(plain)
+    more = {
+        "other2:name": "Cy", "other2:side": "camera-right", "other2:beside": "0.7 m",
+        "other2:glasses": "mild short-sighted, medium frame",
+        "window1:wall": "camera-left", "window1:along": "1 m towards camera",
+        "mains1:name": "by the door", "mains1:load": "800 W",
+    }  # fmt: skip
+    found = read_brief(usual_answers("metric") | more)
+    assert found.errors == {}
+    brief = brief_from_mapping(found.brief, name="brief")
+    (other,), (window,), (circuit,) = brief.companions, brief.windows, brief.circuits
+    assert (other.name, other.across_m) == ("Cy", -0.7)
+    assert other.glasses is not None
+    assert (window.wall, window.along_m, window.width_m) == ("camera-left", 1.0, 1.2)
+    assert (circuit.name, circuit.voltage_v, circuit.other_load_w) == ("by the door", 230.0, 800.0)
+
+
+@pytest.mark.parametrize("units", ["metric", "us"])
+@pytest.mark.parametrize(
+    ("field", "begun"),
+    [("other2:beside", "other2:name"), ("window2:width", "window2:wall"),
+     ("mains2:breaker", "mains2:name"), ("other1:behind", "other1:name")],
+)  # fmt: skip
+def test_what_is_wrong_around_is_said_beside_its_field(units, field, begun):
+    begun_with = {"other2:name": "Cy", "window2:wall": "camera-left", "mains2:name": "door"}
+    answers = usual_answers(units) | {begun: begun_with.get(begun, "Bo"), field: "quite a lot"}
+    errors = read_brief(answers).errors
+    assert set(errors) == {field}
+    assert "quite a lot" in errors[field]

@@ -11,6 +11,7 @@ from tapemark.analysis.background_findings import (
     glow_findings,
     spill_findings,
 )
+from tapemark.analysis.behind_backdrop import behind_backdrop_findings
 from tapemark.analysis.depth_of_field import DepthOfField, depth_of_field
 from tapemark.analysis.exposure import Exposure
 from tapemark.analysis.exposure_findings import setting_findings
@@ -133,5 +134,6 @@ def all_findings(
     main = scenes[0]
     found = [finding for one in people for finding in one.findings]
     found += setting_findings(main.setup)
+    found += behind_backdrop_findings(main.setup)
     found += [*frame.findings, *safety_findings(main, safe), *data_findings(main.setup)]
     return in_order(found)

@@ -51,6 +51,7 @@ from tapemark.analysis.light_at_places import light_at_places
 from tapemark.analysis.nose_shadow import NoseShadow, lip_elevation_deg, nose_shadow
 from tapemark.analysis.scene import Scene
 from tapemark.analysis.sheen import Sheen, sheen
+from tapemark.analysis.told_ratio import ToldRatio, told_ratio
 from tapemark.anatomy import Side
 from tapemark.geometry import normalize
 from tapemark.photometry import stops_between
@@ -114,6 +115,8 @@ class Modelling:
         As set, each light metered alone; None without any fill.
     right_cheek, left_cheek, forehead : FaceReading
         Light on the skin.
+    told : ToldRatio or None
+        The lighting ratio that is told: as set where there is a fill, else that of the cheeks.
     highlight_to_shadow : float or None
         Brighter cheek over darker, as it falls; None where the darker gets none. [-]
     nose : NoseShadow or None
@@ -137,6 +140,7 @@ class Modelling:
     elevation_deg: float | None
     face_side: Literal["broad", "short", "neither"]
     ratio: FaceRatio | None
+    told: ToldRatio | None
     right_cheek: FaceReading
     left_cheek: FaceReading
     forehead: FaceReading
@@ -168,10 +172,7 @@ def modelling(scene: Scene, *, light: FaceLight) -> Modelling:
     cheek = None if key is None else cheek_shadow(scene, key)
     pattern, because = _pattern(scene, key, cheek)
     right, left, forehead = _readings(scene, key)
-    brighter, darker = (
-        max(right.exposure_lx_s, left.exposure_lx_s),
-        min(right.exposure_lx_s, left.exposure_lx_s),
-    )
+    cheeks = _between(right, left)
     return Modelling(
         key=None if key is None else key.name,
         pattern=pattern,
@@ -181,16 +182,35 @@ def modelling(scene: Scene, *, light: FaceLight) -> Modelling:
         elevation_deg=None if key is None else key.elevation_deg,
         face_side="neither" if key is None else _face_side(scene, key),
         ratio=None if key is None else key.ratio,
+        told=told_ratio(scene, key, cheeks=cheeks),
         right_cheek=right,
         left_cheek=left,
         forehead=forehead,
-        highlight_to_shadow=brighter / darker if darker > 0 else None,
+        highlight_to_shadow=cheeks,
         nose=None if key is None else nose_shadow(scene, key),
         shadow_cheek=cheek,
         lip_elevation_deg=lip_elevation_deg(scene.head),
         eyes=eye_shade(scene, key=key),
         sheen=sheen(scene),
     )
+
+
+def lighting_ratio(scene: Scene, key: KeyLight | None) -> ToldRatio | None:
+    """Return the ratio that `modelling` tells, alone; cheeks are looked at only without a fill."""
+    told = told_ratio(scene, key, cheeks=None)
+    if told is not None or key is None:
+        return told
+    right, left, _ = _readings(scene, key)
+    return told_ratio(scene, key, cheeks=_between(right, left))
+
+
+def _between(right: FaceReading, left: FaceReading) -> float | None:
+    """Return the brighter cheek over the darker one; None where that gets nothing."""
+    brighter, darker = (
+        max(right.exposure_lx_s, left.exposure_lx_s),
+        min(right.exposure_lx_s, left.exposure_lx_s),
+    )
+    return brighter / darker if darker > 0 else None
 
 
 def named_pattern(scene: Scene, key: KeyLight | None) -> Pattern:

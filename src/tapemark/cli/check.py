@@ -14,7 +14,7 @@ import click
     "--pictures",
     type=click.Path(path_type=Path),
     metavar="FOLDER",
-    help="Also write plan, elevation and camera view into FOLDER.",
+    help="Also write plan, elevation and camera view into FOLDER; made if it is not there.",
 )
 def check(setup: Path, *, as_json: bool, assumed: bool, pictures: Path | None) -> int:
     """Check SETUP: what each lens shows, whether both eyes live, what the light meters.

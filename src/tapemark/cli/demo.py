@@ -23,7 +23,7 @@ NEXT = (
     default=Path("tapemark-demo"),
     show_default=True,
     metavar="FOLDER",
-    help="Where to write setups, reports and pictures.",
+    help="Where to write setups, reports and pictures; made if it is not there.",
 )
 def demo(*, out: Path) -> int:
     """Run the portrait day of the invented Quillmere Library.

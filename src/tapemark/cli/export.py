@@ -4,6 +4,7 @@ from pathlib import Path
 
 import click
 
+from tapemark.cli.out_files import FILE_TO_WRITE
 from tapemark.cli.sheet import form_of
 
 SET_ENDING = ".glb"
@@ -15,7 +16,7 @@ SET_ENDING = ".glb"
     "-o",
     "--out",
     required=True,
-    type=click.Path(path_type=Path),
+    type=FILE_TO_WRITE,
     metavar="FILE",
     help="Where to write: .svg, .png or .pdf for a drawing, .glb for the set.",
 )

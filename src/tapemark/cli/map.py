@@ -7,6 +7,8 @@ from typing import TYPE_CHECKING
 
 import click
 
+from tapemark.cli.out_files import FILE_TO_WRITE
+
 if TYPE_CHECKING:
     from tapemark.services import MapReport
 
@@ -28,13 +30,13 @@ def _picture_name(
 @click.option(
     "--csv",
     "table",
-    type=click.Path(path_type=Path),
+    type=FILE_TO_WRITE,
     metavar="FILE",
     help="Also write every place as a line of a table.",
 )
 @click.option(
     "--picture",
-    type=click.Path(path_type=Path),
+    type=FILE_TO_WRITE,
     metavar="FILE",
     callback=_picture_name,
     help="Also write the map as a drawing, .svg or .png.",

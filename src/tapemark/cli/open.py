@@ -6,10 +6,15 @@ from typing import TYPE_CHECKING
 import click
 
 if TYPE_CHECKING:
+    from tapemark.services.library.opened_files import OpenedFile
     from tapemark.web import Settings
 
 USUAL_PORT = 8431
 HERE, EVERYWHERE = "127.0.0.1", "0.0.0.0"
+CHANGED = (
+    '{file} has changed: it says something that was never kept under "{name}". The browser asks '
+    "whether to take its text as a new version or to open it as a copy."
+)
 CAUTION = (
     "Whoever is in the same network can see that tapemark runs, and can read along what is sent.\n"
     "Use a network whose people you know: your own hotspot, not that of a hall or a café."
@@ -39,12 +44,15 @@ def open_command(
 ) -> int:
     """Open the app in the browser, with SETUP if one is named; it is added to the library.
 
+    Where the library has it already and the file has changed since, the browser asks whether to
+    take its text as a new version or to open it as a copy.
+
     The app runs on this computer and needs no internet. Ctrl-C ends it. Exit status: 0 ended,
     1 the port is taken, 2 SETUP or the library cannot be read.
     """
     from tapemark.web import Settings, create_app, listen, serve
 
-    page = _first_page(setup, library)
+    opened = _opened(setup, library)  # first of all, to say at once what cannot be read
     try:
         listening = listen(EVERYWHERE if lan else HERE, port)
     except OSError as error:
@@ -54,9 +62,14 @@ def open_command(
     names = _names_here() if lan else ()
     settings = Settings(port=port, library=library, lan=lan, names=names)
     app = create_app(settings)
+    page = "/" if opened is None else f"/set/{opened.kept.id}"
+    if opened is not None and opened.found == "changed":
+        page = app.state.opened_files.add(opened)
     address = f"http://{HERE}:{port}"
 
     def ready() -> None:
+        if opened is not None and opened.found == "changed":
+            click.echo(CHANGED.format(file=opened.file_name, name=opened.kept.name), err=True)
         click.echo(f"tapemark is at {address}{page} (Ctrl-C ends it)")
         if lan:
             click.echo(_for_others(settings, app.state.desk.sessions.invite(), page=page))
@@ -68,22 +81,17 @@ def open_command(
     return 0
 
 
-def _first_page(setup: Path | None, library: Path | None) -> str:
-    """Add a setup to the library, unless it is there already, and return where it is shown."""
+def _opened(setup: Path | None, library: Path | None) -> "OpenedFile | None":
+    """Find a setup in the library, or add it; with none named, see that the library opens."""
     from tapemark.services import read_setup
-    from tapemark.services.library.keeping import keep
+    from tapemark.services.library.opened_files import open_file
     from tapemark.store import Library
-    from tapemark.studio import setup_to_mapping
 
     read = None if setup is None else read_setup(setup)
-    with Library.open(library) as shelf:  # also to say at once if it cannot be used
+    with Library.open(library) as shelf:
         if setup is None or read is None:
-            return "/"
-        body, name = setup_to_mapping(read), read.title or setup.stem
-        for line in shelf.kept("setup", name):
-            if shelf.get(line.id).body == body:
-                return f"/set/{line.id}"
-        return f"/set/{keep(shelf, 'setup', name=name, body=body, why=f'from {setup.name}').id}"
+            return None
+        return open_file(shelf, read, file_name=setup.name)
 
 
 def _why_not(port: int, error: OSError) -> str:

@@ -7,6 +7,7 @@ from typing import Any
 import click
 
 from tapemark.cli.numbers import Number
+from tapemark.cli.out_files import FILE_TO_WRITE
 from tapemark.cli.sheet import PAPERS, Paper, form_of, page_files
 
 MOST_MINUTES = 240
@@ -46,7 +47,7 @@ def _clock(context: click.Context, parameter: click.Parameter, value: str) -> in
 )
 @click.option(
     "--sheet",
-    type=click.Path(path_type=Path),
+    type=FILE_TO_WRITE,
     metavar="FILE",
     help="Also write the day as pages to work down, .pdf, .svg or .png.",
 )

@@ -33,7 +33,7 @@ MOST_PLANS = 12
     "--out",
     type=click.Path(path_type=Path),
     metavar="FOLDER",
-    help="Also write each plan as a setup file with drawings into FOLDER.",
+    help="Also write each plan, a setup file with drawings, into FOLDER; made if not there.",
 )
 @click.option(
     "--walkins",

@@ -101,18 +101,25 @@ def _modelling(person: PersonReport) -> Iterator[str]:
     side = "" if model.face_side == "neither" else f", {model.face_side} lighting"
     name = "No pattern" if model.pattern == "none" else model.pattern.capitalize()
     yield from folded(f"{name}{side}: {model.because}", indent=2)
-    if model.ratio is not None:
-        ratio = model.ratio
-        yield from folded(
-            f"lighting ratio {ratio.highlight_to_shadow:.1f}:1 as (key + fill) : fill, "
-            f"{ratio.key_to_fill:.1f}:1 as key : fill; {model.key} "
-            f"{signed(ratio.key_over_fill_stops)} stops against the rest",
-            indent=4,
-        )
+    yield from folded(_ratio(model), indent=4)
     yield from folded(_readings(model), indent=4)
     yield from folded(_nose(model), indent=4)
     shades = [_shade(one) for one in model.eyes if _loss(one) >= LEAST_SHADE]
     yield from folded("; ".join(shades), indent=4)
+
+
+def _ratio(model: Modelling) -> str:
+    """Return the lighting ratio in the convention that fits, or that nothing fills."""
+    told, ratio = model.told, model.ratio
+    if told is not None and told.fill and ratio is not None:
+        return (
+            f"lighting ratio {told.text} as {told.convention}, "
+            f"{ratio.key_to_fill:.1f}:1 as key : fill; {model.key} "
+            f"{signed(ratio.key_over_fill_stops)} stops against the rest"
+        )
+    if told is not None:
+        return f"lighting ratio {told.text} as {told.convention}; no fill"
+    return "no lighting ratio: one cheek gets next to nothing"
 
 
 def _readings(model: Modelling) -> str:

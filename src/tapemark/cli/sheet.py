@@ -5,6 +5,8 @@ from typing import Literal
 
 import click
 
+from tapemark.cli.out_files import FILE_TO_WRITE
+
 Form = Literal["pdf", "svg", "png"]
 Paper = Literal["a4", "letter"]
 
@@ -26,7 +28,7 @@ def _link(_context: click.Context, _option: click.Parameter, value: str | None) 
 @click.option(
     "-o",
     "--out",
-    type=click.Path(path_type=Path),
+    type=FILE_TO_WRITE,
     metavar="FILE",
     help="Where to write; the name of the setup with -sheet.pdf if left out.",
 )

@@ -19,7 +19,7 @@ SHOWN = 20
     "--out",
     type=click.Path(path_type=Path, file_okay=False),
     metavar="FOLDER",
-    help="Where lists and sheets go; without it, tapemark-sift/NAME here.",
+    help="Where lists and sheets go, made if not there; without it, tapemark-sift/NAME here.",
 )
 @click.option(
     "--sitter",

@@ -8,6 +8,7 @@ leader line to it; the label and its leader are then taken too.
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from itertools import pairwise
+from math import hypot, inf
 
 import numpy as np
 
@@ -20,7 +21,11 @@ LINE_SPACING = 1.22  # of the type size
 _NEARBY, _TRIED = 6000, 75  # nearest free places; how many of them have their leader looked at
 _CROSSING_COST = 0.9  # points of distance for each taken square a leader crosses
 _LABEL_CROSSING_COST = 40.0  # the same for squares of other labels
+_LEADERS_CROSS_COST = 120.0  # points of distance for each leader of another label that is crossed
 _LABEL_GAP_PT = 4.0  # free paper around a label
+
+Point = tuple[float, float]
+Leader = tuple[Point, Point]  # from a label to a place that it names [pt]
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -75,12 +80,17 @@ class PlacedLabel:
     label: Label
     x: float
     y: float
-    leaders: tuple[tuple[tuple[float, float], tuple[float, float]], ...]
+    leaders: tuple[Leader, ...]
 
     @property
     def box(self) -> tuple[float, float, float, float]:
         """Left, top, right and bottom of the text. [pt]"""
         return (self.x, self.y, self.x + self.label.width_pt, self.y + self.label.height_pt)
+
+    @property
+    def leader_pt(self) -> float:
+        """Length of its longest leader. [pt]"""
+        return max(hypot(x1 - x0, y1 - y0) for (x0, y0), (x1, y1) in self.leaders)
 
     def baselines(self) -> list[float]:
         """Return the height of the baseline of each line of text [pt]."""
@@ -106,6 +116,7 @@ class LabelSpace:
     bottom: float
     _taken: np.ndarray = field(init=False, repr=False)
     _labelled: np.ndarray = field(init=False, repr=False)
+    _leaders: list[Leader] = field(init=False, repr=False, default_factory=list)
 
     def __post_init__(self) -> None:
         rows = int((self.bottom - self.top) / CELL_PT)
@@ -147,17 +158,28 @@ class LabelSpace:
         column, row = np.where(inside[..., None], at, 0)[..., 0], np.where(inside, at[..., 1], 0)
         return np.asarray(inside & self._taken[row, column])
 
-    def place(self, labels: Sequence[Label]) -> tuple[list[PlacedLabel], list[Label]]:
+    def place(
+        self, labels: Sequence[Label], *, reach_pt: float = inf, crossing: bool = True
+    ) -> tuple[list[PlacedLabel], list[Label]]:
         """Return where labels go, and those for which there is no room.
 
         Parameters
         ----------
         labels : sequence of Label
             The most important first.
+        reach_pt : float
+            The longest leader from a label to what it names. [pt]
+        crossing : bool
+            Whether a leader may cross that of another label where nothing better is found.
         """
         placed, left_out = [], []
         for label in labels:
             found = self._place_one(label)
+            if found is not None and (
+                found.leader_pt > reach_pt
+                or (not crossing and any(self._meets(one) for one in found.leaders))
+            ):
+                found = None
             if found is None:
                 left_out.append(label)
                 continue
@@ -166,6 +188,7 @@ class LabelSpace:
             self._labelled[self._box_cells(*found.box)] = True
             for leader in found.leaders:
                 self.take_line(np.array(leader), width_pt=CELL_PT)
+            self._leaders += found.leaders
         return placed, left_out
 
     def _place_one(self, label: Label) -> PlacedLabel | None:
@@ -192,7 +215,12 @@ class LabelSpace:
             cells = self._along(np.array(leader), 0.0)
             cost += float(self._labelled[cells].sum()) * _LABEL_CROSSING_COST
             cost += float(self._taken[cells].sum()) * _CROSSING_COST
+            cost += self._meets(leader) * _LEADERS_CROSS_COST
         return cost
+
+    def _meets(self, leader: Leader) -> int:
+        """Return how many leaders of other labels a leader crosses."""
+        return sum(crossed(leader, other) for other in self._leaders)
 
     def _box_cells(
         self, left: float, top: float, right: float, bottom: float
@@ -253,9 +281,20 @@ def _reach(label: Label, x: FloatArray, y: FloatArray) -> FloatArray:
     return np.asarray(np.hypot(beside, above) + 0.12 * above)
 
 
-def _leaders(
-    label: Label, x: float, y: float
-) -> tuple[tuple[tuple[float, float], tuple[float, float]], ...]:
+def crossed(one: Leader, other: Leader) -> bool:
+    """Return whether two leaders cross; those that only share an end do not."""
+    (a, b), (c, d) = one, other
+    if a in other or b in other:
+        return False
+    return _side(a, b, c) * _side(a, b, d) < 0 and _side(c, d, a) * _side(c, d, b) < 0
+
+
+def _side(a: Point, b: Point, at: Point) -> float:
+    """Return on which side of the line from a to b a point lies, as a sign."""
+    return (b[0] - a[0]) * (at[1] - a[1]) - (b[1] - a[1]) * (at[0] - a[0])
+
+
+def _leaders(label: Label, x: float, y: float) -> tuple[Leader, ...]:
     """Return the leaders from the nearest side of a label to each place it names."""
     pad = 1.5
     found = []

@@ -18,6 +18,7 @@ from pydantic_core import PydanticCustomError
 
 from tapemark.errors import Problem
 from tapemark.studio.presets import Preset, nearest
+from tapemark.units import is_shown
 
 __all__ = [
     "Data",
@@ -127,7 +128,7 @@ def known_preset(presets: Mapping[str, Preset]) -> Callable[[str | None], str | 
 
 
 def _check_text(value: str) -> str:
-    if not value.isprintable():
+    if not is_shown(value):
         raise PydanticCustomError(
             "text",
             "{advice}",

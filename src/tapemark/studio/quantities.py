@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Any
 
 from pydantic import GetCoreSchemaHandler, GetJsonSchemaHandler, ValidationInfo
@@ -21,6 +22,8 @@ from tapemark.studio.context import is_typed, system_of
 from tapemark.units import UnitSystem, number_text
 
 __all__ = ["Kind", "Quantity"]
+
+_SHORT = 40  # letters of a text whose number is remembered: a dragged set is read again and again
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -149,7 +152,7 @@ class Quantity:
 
     def _read(self, text: str, system: UnitSystem) -> float:
         try:
-            return self.kind.parse(text)
+            return _parsed(self.kind.parse, text) if len(text) <= _SHORT else self.kind.parse(text)
         except UnitError as error:
             number = _bare_number(text)
             if number is not None and not self.kind.bare and self.kind.spellings:
@@ -202,6 +205,11 @@ class Quantity:
 
     def _serialize(self, value: float, info: core_schema.SerializationInfo) -> str | float:
         return self.kind.write(value, system_of(info))
+
+
+@lru_cache(maxsize=4096)
+def _parsed(parse: Callable[[str], float], text: str) -> float:
+    return parse(text)
 
 
 def _bare_number(text: str) -> float | None:

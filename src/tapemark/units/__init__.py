@@ -76,7 +76,7 @@ from tapemark.units.light import (
     write_power_stops,
     write_shutter_s,
 )
-from tapemark.units.text import as_typed, number_text
+from tapemark.units.text import as_typed, is_shown, number_text
 
 __all__ = [
     "FOOT",
@@ -95,6 +95,7 @@ __all__ = [
     "format_mass",
     "format_side",
     "format_span",
+    "is_shown",
     "marked_m",
     "number_text",
     "parse_along_m",

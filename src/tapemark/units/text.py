@@ -31,6 +31,24 @@ _LOOKALIKES = str.maketrans(
 )
 
 
+#: Join or part the letters beside them; emoji of several people and some scripts need them.
+JOINERS = "\N{ZERO WIDTH NON-JOINER}\N{ZERO WIDTH JOINER}"
+
+
+def is_shown(text: str) -> bool:
+    r"""Return whether a text has only what can be seen, and joiners between it.
+
+    Examples
+    --------
+    >>> is_shown("Zoë \N{MAN}\N{ZERO WIDTH JOINER}\N{PERSONAL COMPUTER}"), is_shown("a\tb")
+    (True, False)
+    >>> is_shown("\N{ZERO WIDTH JOINER}a")
+    False
+    """
+    seen = text.strip(JOINERS) == text
+    return seen and all(letter.isprintable() or letter in JOINERS for letter in text)
+
+
 def as_typed(value: object, *, longest: int = 60) -> str:
     """Return a value as a person would recognise it from their file.
 

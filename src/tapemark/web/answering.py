@@ -42,14 +42,19 @@ def page(request: Request, template: str, *, status: int = 200, **context: Any) 
     status : int
         HTTP status.
     **context
-        What the template shows. ``theme`` (the stored choice or "") and ``here`` (the path) are
-        always there.
+        What the template shows. ``theme`` (the stored choice or ""), ``here`` (the path) and
+        ``tabs`` (address and word of each page) are always there.
     """
     theme = request.cookies.get("tapemark_theme", "")
     text = (
         _templates()
         .get_template(template)
-        .render(theme=theme if theme in THEMES else "", here=request.url.path, **context)
+        .render(
+            theme=theme if theme in THEMES else "",
+            here=request.url.path,
+            tabs=request.app.state.tabs,
+            **context,
+        )
     )
     return HTMLResponse(text, status_code=status, headers={"Cache-Control": "no-store"})
 

@@ -16,6 +16,7 @@ from starlette.websockets import WebSocket, WebSocketDisconnect, WebSocketState
 from tapemark.errors import TapemarkError
 from tapemark.web.answering import log_fault
 from tapemark.web.desk import Desk, desk_of
+from tapemark.web.form_words import in_form_words
 from tapemark.web.messages import Message, MessageError
 from tapemark.web.workers.pool import Fault, Refused, Stopped, Tell
 
@@ -189,7 +190,7 @@ def refusal(error: Exception, *, number: int | None) -> dict[str, Any]:
     """Return what a window is told when its message came to nothing."""
     said: dict[str, Any] = {"say": "error", "n": number, "text": str(error)}
     if isinstance(error, Refused):
-        said["problems"] = error.problems
+        said |= {"text": in_form_words(str(error)), "problems": error.problems}
     elif not isinstance(error, TapemarkError | Fault):
         mark = log_fault(error, where="socket")
         said["text"] = f"Something in tapemark went wrong (fault {mark}). Your work is kept."

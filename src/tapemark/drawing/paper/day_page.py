@@ -11,7 +11,7 @@ from tapemark.drawing.paper.typst_pages import (
     page_facts,
     set_pages,
 )
-from tapemark.drawing.typeface import in_typeface
+from tapemark.drawing.typeface import drawable
 from tapemark.planning.run_orders.day_sheet import DaySheet
 
 TEMPLATE = "day_sheet"
@@ -39,5 +39,5 @@ def day_page_count(day: DaySheet, *, paper: PaperName) -> int:
 
 def _data(day: DaySheet, paper: PaperName) -> dict[str, Any]:
     wide, high = PAPERS[paper]
-    words: dict[str, Any] = in_typeface(breakable(dataclasses.asdict(day)))
+    words: dict[str, Any] = drawable(breakable(dataclasses.asdict(day)))
     return words | {"paper": {"width": wide, "height": high}}

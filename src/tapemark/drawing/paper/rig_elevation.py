@@ -43,6 +43,7 @@ from tapemark.geometry import FloatArray, Vec3
 from tapemark.planning.rigging.sheet import RigSheet
 from tapemark.studio import Setup
 from tapemark.units import FOOT, format_length
+from tapemark.units.apart import apart
 
 _SLAB_M = 0.10  # thickness of floor and ceiling drawn
 _RULER_PT = 24.0  # beside the drawing, for heights
@@ -93,16 +94,11 @@ def rig_elevation(
     _draw_rule(sheet, view, left=left, setup=setup)
     window = cut.window(view, height_m=setup.room.height_m)
     with sheet.group("in the room", clip=sheet.clip([box_corners(window)])):
-        flats = draw_flat_things(sheet, space, scene=scene, view=view)
+        draw_flat_things(sheet, space, scene=scene, view=view)
         _draw_gear(sheet, space, (scene, *others), view)
-    hung = [
-        Label(lines=((name, 400),), target=at, size_pt=SIZE_PT)
-        for name, at in flats
-        if name == "backdrop"
-    ]
-    labels = [*_light_labels(rig, setup, view), *hung]
-    place_or_shorten(sheet, space, labels)
-    place_near(sheet, space, _eye_labels(setup, view), reach_pt=_NEAR_PT)
+    place_or_shorten(sheet, space, _light_labels(rig, setup, view))
+    near = [*_eye_labels(setup, view), *_backdrop_labels(setup, view)]
+    place_near(sheet, space, near, reach_pt=_NEAR_PT)
     return sheet.to_text().replace(PAPER, WHITE)
 
 
@@ -181,7 +177,9 @@ def _light_labels(rig: RigSheet, setup: Setup, view: ParallelView) -> list[Label
     numbers = {one.name: one.number for one in rig.lines if one.kind == "light"}
     labels = []
     for light in setup.lights:
-        name = fitted(f"{numbers[light.name]} {light.name}", _NAME_PT, size_pt=SIZE_PT, weight=600)
+        name = fitted(
+            f"{numbers[light.name]} {apart(light.name)}", _NAME_PT, size_pt=SIZE_PT, weight=600
+        )
         height = format_length(light.place.height_m, system=setup.units)
         labels.append(_label(view, light.place.position_m, (name, 600), (height, 400)))
     return labels
@@ -196,6 +194,14 @@ def _eye_labels(setup: Setup, view: ParallelView) -> list[Label]:
         _label(view, setup.camera.place.position_m, (f"lens {lens}", 400)),
         _label(view, head, (f"eyes {eyes}", 400)),
     ]
+
+
+def _backdrop_labels(setup: Setup, view: ParallelView) -> list[Label]:
+    """Return what names the backdrop, at its upper edge."""
+    if setup.backdrop is None:
+        return []
+    top = (0.0, -setup.backdrop.distance_m, setup.backdrop.height_m)
+    return [_label(view, top, ("backdrop", 400))]
 
 
 def _label(view: ParallelView, place: Vec3, *lines: tuple[str, int]) -> Label:

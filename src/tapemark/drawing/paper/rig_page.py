@@ -6,6 +6,7 @@ their labels stay readable.  Only where the drawings would get too small does
 the type shrink.
 """
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -23,9 +24,10 @@ from tapemark.drawing.paper.typst_pages import (
 )
 from tapemark.drawing.sitter_picture import SitterPicture
 from tapemark.drawing.svg_page import svg_size_pt
-from tapemark.drawing.typeface import STAND_IN, has_all, in_typeface
+from tapemark.drawing.typeface import STAND_IN, can_draw, drawable
 from tapemark.planning.rigging.lines import RigLine
 from tapemark.planning.rigging.sheet import Caution, RigSheet
+from tapemark.units.apart import names_apart
 
 TEMPLATE = "rig_sheet"
 MARGIN_PT = 28.0
@@ -41,7 +43,7 @@ _TRIES = (
     ("none", True, 8.0, 7.2),
 )
 QR_PT = 62.0
-LETTERS_LACK = f"{STAND_IN} in a name stands for letters that this typeface lacks."
+LETTERS_LACK = f"{STAND_IN} in a name stands for letters that no font of this computer has."
 TITLE_PT, LONG_TITLE_PT = 16.0, 12.0
 _LONG_TITLE = 60  # letters
 _GAP_PT = 9.0
@@ -132,7 +134,7 @@ def rig_pages(
         Where the same sheet is found; set as a QR code.
     """
     data, layout = _fitted(_words(rig, paper=paper, link=link), rig.cautions)
-    return set_pages(TEMPLATE, in_typeface(data | _drawn(rig, drawings, layout)), form=form)
+    return set_pages(TEMPLATE, drawable(data | _drawn(rig, drawings, layout)), form=form)
 
 
 def rig_page_facts(rig: RigSheet, *, paper: PaperName, link: str | None = None) -> dict[str, Any]:
@@ -148,7 +150,7 @@ def rig_page_facts(rig: RigSheet, *, paper: PaperName, link: str | None = None) 
     sizes = {"plan": layout.plan, "side": layout.side, "frame": layout.frame}
     blank = {name: _BLANK.format(*size) for name, size in sizes.items()}
     words = {"mode": "page", "frame_pt": layout.frame, "plan_words": "", "side_words": ""}
-    facts = page_facts(TEMPLATE, in_typeface(data | layout.as_data() | words | blank))
+    facts = page_facts(TEMPLATE, drawable(data | layout.as_data() | words | blank))
     return facts | {"text_pt": layout.text, "left_out": data["left_out"]}
 
 
@@ -323,11 +325,11 @@ def _words(rig: RigSheet, *, paper: PaperName, link: str | None) -> dict[str, An
         "build": list(rig.build),
         "test": list(rig.test),
         "nothing": "" if rig.cautions else "The check found nothing.",
-        "defers": rig.defers if has_all(_names(rig)) else f"{rig.defers} {LETTERS_LACK}",
+        "defers": rig.defers if can_draw(_names(rig)) else f"{rig.defers} {LETTERS_LACK}",
         "frame_note": _NOTE,
         "eyes": [f"all lights together {rig.together}"] if rig.together else [],
     }
-    found: dict[str, Any] = breakable(words)
+    found: dict[str, Any] = breakable(_set_apart(words, names_apart(_called(rig))))
     return found | {
         "paper": {"width": wide, "height": high},
         "margin_pt": MARGIN_PT,
@@ -336,6 +338,22 @@ def _words(rig: RigSheet, *, paper: PaperName, link: str | None) -> dict[str, An
         "qr_pt": QR_PT,
         "title_pt": TITLE_PT if len(rig.title) < _LONG_TITLE else LONG_TITLE_PT,
     }
+
+
+def _called(rig: RigSheet) -> list[str]:
+    """Return the names on the page."""
+    return [rig.title, *(one.name for one in rig.lines), *(one.name for one in rig.people)]
+
+
+def _set_apart(value: Any, apart: Callable[[str], str]) -> Any:
+    """Return texts in which names that are read from the right stay apart from what is around."""
+    if isinstance(value, str):
+        return apart(value)
+    if isinstance(value, list | tuple):
+        return [_set_apart(one, apart) for one in value]
+    if isinstance(value, dict):
+        return {key: _set_apart(one, apart) for key, one in value.items()}
+    return value
 
 
 def _names(rig: RigSheet) -> str:

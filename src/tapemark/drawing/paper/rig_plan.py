@@ -1,7 +1,7 @@
 """The floor plan of a rig sheet: crosses of tape with numbers, and two tapes to each."""
 
 from dataclasses import replace
-from math import ceil, hypot
+from math import ceil, inf
 
 import numpy as np
 
@@ -16,7 +16,7 @@ from tapemark.drawing.gear_drawing import (
     draw_light_stand,
     draw_tape_mark,
 )
-from tapemark.drawing.labels import Label, LabelSpace, PlacedLabel
+from tapemark.drawing.labels import Label, LabelSpace
 from tapemark.drawing.page import DrawingScale, box_corners, draw_labels, fitted
 from tapemark.drawing.projection import POINT_M, ParallelView
 from tapemark.drawing.style import FINE, INK, PAPER, SOFT_INK, WHITE, Paint, filled, line
@@ -25,11 +25,13 @@ from tapemark.geometry import FloatArray
 from tapemark.planning.rigging.lines import RigLine
 from tapemark.planning.rigging.sheet import RigSheet
 from tapemark.units import FOOT
+from tapemark.units.apart import apart
 
 SIZE_PT = 8.5  # type on the drawings of a rig sheet
 EDGE_PT = 3.0  # free paper around a drawing, so that no stroke is cut
 _FOOT_PT = 20.0  # for the scale bar
 _NAME_PT, _NARROW_PT = 96.0, 52.0  # the widest name of a label, and of a narrow one
+_REACH_PT = 80.0  # farther off, a number near at hand says more than a name
 _FEW = 6  # with more things than this, tapes and cables would hide the plan
 
 
@@ -189,7 +191,7 @@ def _marked(sheet: Sheet, space: LabelSpace, rig: RigSheet, view: ParallelView) 
 
 def _thing_label(own: RigLine, rig: RigSheet, at: tuple[float, float]) -> Label:
     first, second = rig.tapes.first.letter, rig.tapes.second.letter
-    name = fitted(f"{own.number} {own.name}", _NAME_PT, size_pt=SIZE_PT, weight=600)
+    name = fitted(f"{own.number} {apart(own.name)}", _NAME_PT, size_pt=SIZE_PT, weight=600)
     tapes = ((f"{first} {own.first}", 400), (f"{second} {own.second}", 400))
     return Label(lines=((name, 600), *tapes), target=at, size_pt=SIZE_PT)
 
@@ -205,6 +207,9 @@ def _draw_reference(sheet: Sheet, space: LabelSpace, at: FloatArray) -> None:
 def place_or_shorten(sheet: Sheet, space: LabelSpace, labels: list[Label]) -> None:
     """Place and draw labels; those for which there is no room get narrower, then a number.
 
+    Room is where no line to it crosses another's, and where there is much to name, what lies
+    near; for a number alone any place will do.
+
     Parameters
     ----------
     sheet, space : Sheet, LabelSpace
@@ -212,9 +217,15 @@ def place_or_shorten(sheet: Sheet, space: LabelSpace, labels: list[Label]) -> No
     labels : list of Label
         The most important first.
     """
+    reach = _REACH_PT if len(labels) > _FEW else inf
     for shorten in (lambda label: label, _narrow, _number_alone):
-        placed, labels = space.place([shorten(label) for label in labels])
+        shorter = [shorten(label) for label in labels]
+        placed, _ = space.place(shorter, reach_pt=reach, crossing=False)
         draw_labels(sheet, placed)
+        done = {one.label.target for one in placed}
+        labels = [label for label in labels if label.target not in done]
+    placed, _ = space.place([_number_alone(label) for label in labels])
+    draw_labels(sheet, placed)
 
 
 def place_near(sheet: Sheet, space: LabelSpace, labels: list[Label], *, reach_pt: float) -> None:
@@ -229,12 +240,8 @@ def place_near(sheet: Sheet, space: LabelSpace, labels: list[Label], *, reach_pt
     reach_pt : float
         The longest line from a label to what it names. [pt]
     """
-    placed, _ = space.place(labels)
-    draw_labels(sheet, [one for one in placed if _leader_pt(one) <= reach_pt])
-
-
-def _leader_pt(one: PlacedLabel) -> float:
-    return max(hypot(x1 - x0, y1 - y0) for (x0, y0), (x1, y1) in one.leaders)
+    placed, _ = space.place(labels, reach_pt=reach_pt, crossing=False)
+    draw_labels(sheet, placed)
 
 
 def _narrow(label: Label) -> Label:

@@ -2,10 +2,12 @@
 
 What a person typed reaches a template only as data, never as markup.  Nothing
 is read from disk but the template and the typeface: the compiler's root is an
-empty folder, and the system's fonts are left out.
+empty folder, and the system's fonts are left out, unless a name has letters
+that the typeface lacks.
 """
 
 import json
+import unicodedata
 from collections.abc import Mapping
 from datetime import UTC, datetime
 from functools import cache
@@ -15,6 +17,8 @@ from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING, Any, Literal
 
 from tapemark.drawing.png import font_files
+from tapemark.drawing.typeface import has_all
+from tapemark.units.text import JOINERS
 
 if TYPE_CHECKING:
     import typst
@@ -29,6 +33,7 @@ _FACTS = "<facts>"
 _WHENEVER = datetime(2000, 1, 1, tzinfo=UTC)  # no page tells when it was made
 _LONGEST_WORD = 16  # letters; longer words may break anywhere after these
 _BREAK = "\u200b"
+_TONES = frozenset(chr(point) for point in range(0x1F3FB, 0x1F400))  # of skin, after an emoji
 
 
 def set_pages(
@@ -93,8 +98,21 @@ def breakable(value: Any) -> Any:
 
 
 def _broken(word: str) -> str:
-    pieces = (word[k : k + _LONGEST_WORD] for k in range(0, len(word), _LONGEST_WORD))
-    return _BREAK.join(pieces)
+    """Return a word with places to break, none of them within what is seen as one letter."""
+    pieces, start = [], 0
+    while len(word) - start > _LONGEST_WORD:
+        end = start + _LONGEST_WORD
+        while end < len(word) and _belongs(word[end - 1], word[end]):
+            end += 1
+        pieces.append(word[start:end])
+        start = end
+    return _BREAK.join([*pieces, word[start:]])
+
+
+def _belongs(before: str, letter: str) -> bool:
+    """Return whether a character belongs to the letter before it."""
+    marks = unicodedata.category(letter) in ("Mn", "Mc", "Me") or letter in JOINERS
+    return marks or before in JOINERS or letter in _TONES
 
 
 def _source(template: str) -> bytes:
@@ -102,12 +120,12 @@ def _source(template: str) -> bytes:
 
 
 @cache
-def _fonts() -> "typst.Fonts":
-    """Return the one typeface there is: no font of the system, none that the compiler brings."""
+def _fonts(*, of_the_system: bool) -> "typst.Fonts":
+    """Return the one typeface there is, none that the compiler brings; those of the system too."""
     import typst  # loaded only where used
 
     return typst.Fonts(
-        include_system_fonts=False,
+        include_system_fonts=of_the_system,
         include_embedded_fonts=False,
         font_paths=[str(Path(font_files()[0]).parent)],
     )
@@ -115,11 +133,13 @@ def _fonts() -> "typst.Fonts":
 
 def _around(root: str, data: Mapping[str, Any]) -> dict[str, Any]:
     """Return how the compiler is called: from where it reads, and what it is given."""
+    text = json.dumps(data, ensure_ascii=False)
+    foreign = not has_all(text)
     return {
         "root": root,
-        "font_paths": _fonts(),
-        "ignore_system_fonts": True,
+        "font_paths": _fonts(of_the_system=foreign),
+        "ignore_system_fonts": not foreign,
         "package_path": root,
         "package_cache_path": root,
-        "sys_inputs": {"data": json.dumps(data, ensure_ascii=False)},
+        "sys_inputs": {"data": text, "fallback": "yes" if foreign else "no"},
     }

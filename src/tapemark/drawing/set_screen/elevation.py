@@ -53,8 +53,8 @@ _SEAT_M = (0.36, 0.05)  # of a stool: across and thick
 _FLAG_MM = 70.0  # of a pennant over its light
 
 
-def set_elevation(shown: SetShown) -> tuple[tuple[float, float, float, float], str]:
-    """Return the elevation's box in metres (left, top, width, height) and its SVG fragment."""
+def set_elevation(shown: SetShown) -> tuple[tuple[float, float, float, float], tuple[str, ...]]:
+    """Return the elevation's box in metres (left, top, width, height) and its fragment's parts."""
     setup, sheet = shown.setup, SetSheet()
     _, top, _, deep = plan_box(setup)
     sheet.raw(_ground(setup.room, setup.units, setup.sitter.eye_height_m))
@@ -77,7 +77,7 @@ def set_elevation(shown: SetShown) -> tuple[tuple[float, float, float, float], s
     for words in apart(_words(shown)):
         draw_words(sheet, words)
     high = setup.room.height_m
-    return (top, -high - _ABOVE_M, deep, high + _ABOVE_M + _BELOW_M), sheet.to_text()
+    return (top, -high - _ABOVE_M, deep, high + _ABOVE_M + _BELOW_M), sheet.to_parts()
 
 
 def _field_of_view(sheet: SetSheet, shown: SetShown) -> None:

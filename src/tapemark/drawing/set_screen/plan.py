@@ -57,8 +57,8 @@ _STOOL_M, _TURN_OUT_M = 0.17, 0.62
 _NAME_MM = 110.0  # of a label from its light
 
 
-def set_plan(shown: SetShown) -> tuple[tuple[float, float, float, float], str]:
-    """Return the plan's box in metres (left, top, width, height) and its SVG fragment."""
+def set_plan(shown: SetShown) -> tuple[tuple[float, float, float, float], tuple[str, ...]]:
+    """Return the plan's box in metres (left, top, width, height) and the parts of its fragment."""
     setup, sheet = shown.setup, SetSheet()
     pointed = aim_key(setup)
     sheet.raw(_ground(setup.room, setup.units))
@@ -78,7 +78,7 @@ def set_plan(shown: SetShown) -> tuple[tuple[float, float, float, float], str]:
         draw_aim(sheet, light, setup=setup, view=PLAN)
     for words in apart(_words(shown)):
         draw_words(sheet, words)
-    return plan_box(setup), sheet.to_text()
+    return plan_box(setup), sheet.to_parts()
 
 
 def plan_box(setup: Setup) -> tuple[float, float, float, float]:

@@ -28,14 +28,30 @@ def offset(at: FloatArray, across: float, down: float) -> FloatArray:
 
 
 class SetSheet:
-    """A fragment being drawn."""
+    """A fragment being drawn.
+
+    It comes in parts, so that a page need not draw again what has stayed: every outermost group,
+    everything kept from earlier, and what is drawn between two of these.
+    """
 
     def __init__(self) -> None:
-        self._parts: list[str] = []
+        self._ready: list[str] = []
+        self._parts: list[str] = []  # of the part being drawn
+        self._depth = 0
 
     def to_text(self) -> str:
         """Return the fragment as SVG text."""
-        return "".join(self._parts)
+        return "".join(self.to_parts())
+
+    def to_parts(self) -> tuple[str, ...]:
+        """Return the fragment as SVG texts, each whole by itself, in their order."""
+        self._end_part()
+        return tuple(self._ready)
+
+    def _end_part(self) -> None:
+        if not self._depth and (text := "".join(self._parts)):
+            self._ready.append(text)
+            self._parts = []
 
     def kept(self, key: Hashable, draw: Callable[["SetSheet"], None]) -> None:
         """Add what a function draws; what was drawn for an equal key is taken from there."""
@@ -47,11 +63,13 @@ class SetSheet:
             if len(_KEPT) >= _MOST_KEPT:
                 _KEPT.pop(next(iter(_KEPT)), None)
             _KEPT[key] = text
-        self._parts.append(text)
+        self.raw(text)
 
     def raw(self, text: str) -> None:
         """Add a fragment drawn earlier."""
+        self._end_part()
         self._parts.append(text)
+        self._end_part()
 
     def area(self, rings: Sequence[FloatArray], name: str) -> None:
         """Draw closed outlines (n, 2) as one shape of a class."""
@@ -94,9 +112,13 @@ class SetSheet:
     @contextmanager
     def group(self, name: str, **attributes: str) -> Iterator[None]:
         """Collect what is drawn inside under a class, with further attributes."""
+        self._end_part()
+        self._depth += 1
         self._parts.append(f"<g class='{name}'{_attributes(attributes)}>")
         yield
         self._parts.append("</g>")
+        self._depth -= 1
+        self._end_part()
 
     @contextmanager
     def thing(

@@ -103,13 +103,13 @@ class ViewDrawn:
         Left, top, width and height of the whole frame.
     eyes_box : tuple of four floats
         The same around the main sitter's eyes and glasses.
-    svg : str
-        The fragment.
+    parts : tuple of str
+        The fragment, part by part.
     """
 
     box: tuple[float, float, float, float]
     eyes_box: tuple[float, float, float, float]
-    svg: str
+    parts: tuple[str, ...]
 
 
 def set_view(people: tuple[ViewPerson, ...]) -> ViewDrawn:
@@ -126,7 +126,7 @@ def set_view(people: tuple[ViewPerson, ...]) -> ViewDrawn:
     left, top, wide, high = page.frame
     corners = [(left, top), (left + wide, top), (left + wide, top + high), (left, top + high)]
     sheet.area([np.array(corners)], "frame")
-    return ViewDrawn(box=page.frame, eyes_box=_eyes_box(main, page), svg=sheet.to_text())
+    return ViewDrawn(box=page.frame, eyes_box=_eyes_box(main, page), parts=sheet.to_parts())
 
 
 def _behind(sheet: SetSheet, scene: Scene, page: Page) -> None:

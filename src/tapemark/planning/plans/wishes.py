@@ -43,11 +43,8 @@ class Lack:
 
 def ratio_of(judged: Judged) -> float | None:
     """Return highlight over shadow: as set where there is a fill, else as it falls [-]."""
-    model = judged.people[0].modelling
-    fills = {"fill", *(panel.name for panel in judged.setup.panels)}
-    if model.ratio is not None and model.ratio.fill in fills:
-        return model.ratio.highlight_to_shadow
-    return model.highlight_to_shadow
+    told = judged.people[0].modelling.told
+    return None if told is None else told.highlight_to_shadow
 
 
 def spread_stops(judged: Judged) -> float:

@@ -1,4 +1,8 @@
-"""The drawings of a live view."""
+"""The drawings of a live view, and how a page is told what of them is new to it."""
+
+from collections.abc import Collection
+from functools import lru_cache
+from hashlib import blake2b
 
 from tapemark.analysis import aperture_text
 from tapemark.drawing.set_screen.elevation import set_elevation
@@ -11,7 +15,7 @@ from tapemark.services.plain import Plain
 
 
 def drawings_of(people: tuple[PersonSeen, ...], wants: frozenset[str]) -> dict[str, Plain]:
-    """Return the drawings wanted, each with its box and its SVG fragment."""
+    """Return the drawings wanted, each with its box, its SVG fragment and the fragment's parts."""
     shown = _shown(people)
     drawn: dict[str, Plain] = {}
     if "plan" in wants:
@@ -23,9 +27,38 @@ def drawings_of(people: tuple[PersonSeen, ...], wants: frozenset[str]) -> dict[s
         drawn["view"] = {
             "box": [round(one) for one in view.box],
             "eyes_box": [round(one) for one in view.eyes_box],
-            "svg": view.svg,
+            "svg": "".join(view.parts),
+            "parts": view.parts,
         }
     return drawn
+
+
+def drawing_told(drawing: Plain, known: Collection[str]) -> Plain:
+    """Return a drawing as a page is told it: the mark of each part, and the parts it lacks.
+
+    Parameters
+    ----------
+    drawing : dict
+        Of `drawings_of`.
+    known : collection of str
+        Marks of the parts that the page has.
+
+    Returns
+    -------
+    dict
+        The boxes, ``marks`` in the order of drawing, and ``parts``: SVG texts by their marks.
+    """
+    texts = {mark_of(text): text for text in drawing["parts"]}
+    told = {name: value for name, value in drawing.items() if name.endswith("box")}
+    told["marks"] = [mark_of(text) for text in drawing["parts"]]
+    told["parts"] = {mark: text for mark, text in texts.items() if mark not in known}
+    return told
+
+
+@lru_cache(maxsize=2048)
+def mark_of(text: str) -> str:
+    """Return a short mark by which a part of a drawing is known, the same in every process."""
+    return blake2b(text.encode(), digest_size=6).hexdigest()
 
 
 def _in_view(one: PersonSeen) -> ViewPerson:
@@ -57,5 +90,5 @@ def _shown(people: tuple[PersonSeen, ...]) -> SetShown:
     )
 
 
-def _told(box: tuple[float, float, float, float], svg: str) -> Plain:
-    return {"box": [round(one, 3) for one in box], "svg": svg}
+def _told(box: tuple[float, float, float, float], parts: tuple[str, ...]) -> Plain:
+    return {"box": [round(one, 3) for one in box], "svg": "".join(parts), "parts": parts}

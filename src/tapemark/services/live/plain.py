@@ -39,8 +39,6 @@ def view_as_plain(view: "LiveView") -> Plain:
     if view.report is not None and "findings" in view.wants:
         plain["findings"] = [as_plain(one) for one in view.report.findings]
         plain["assumptions"] = list(setup.assumptions)
-    if view.drawings:
-        plain["drawings"] = view.drawings
     return plain
 
 
@@ -206,7 +204,9 @@ def _others(setup: Setup) -> list[Plain]:
     if setup.backdrop is not None:
         behind = rounded(-setup.backdrop.distance_m, 3)
         high = rounded(setup.backdrop.height_m, 3)
-        found.append({"thing": "backdrop", "name": "backdrop", "x": 0.0, "y": behind, "z": high})
+        distance = format_length(setup.backdrop.distance_m, system=setup.units)
+        place = {"x": 0.0, "y": behind, "z": high, "distance": distance}
+        found.append({"thing": "backdrop", "name": "backdrop", **place})
     return found
 
 
@@ -224,8 +224,7 @@ def _room(setup: Setup) -> dict[str, Any]:
 
 
 def _exposure(main: PersonSeen) -> Plain:
-    reading = main.exposure
-    ratio = reading.ratio
+    reading, ratio = main.exposure, main.ratio
     return {
         "together": None if reading.aperture is None else aperture_text(reading.aperture),
         "wanted": write_aperture(main.scene.setup.camera.aperture),
@@ -233,10 +232,9 @@ def _exposure(main: PersonSeen) -> Plain:
         "ratio": None
         if ratio is None
         else {
-            "text": f"{ratio.highlight_to_shadow:.1f}:1",
-            "convention": "(key + fill) : fill",
-            "stops": rounded(ratio.key_over_fill_stops, 1),
-            "key": ratio.key,
+            "text": ratio.text,
+            "convention": ratio.convention,
+            "stops": rounded(ratio.stops, 1),
             "fill": ratio.fill,
         },
     }

@@ -33,7 +33,8 @@ from tapemark.analysis import (
     worst_verdict,
 )
 from tapemark.analysis.key_light import KeyLight, key_light
-from tapemark.analysis.modelling import named_pattern
+from tapemark.analysis.modelling import lighting_ratio, named_pattern
+from tapemark.analysis.told_ratio import ToldRatio
 from tapemark.services.check import CHECKED_POINTS
 from tapemark.studio import Setup
 
@@ -56,7 +57,7 @@ class PersonSeen:
     lenses : tuple of LensGlare
         Right lens, left lens; empty without glasses.
     outlines : tuple of ReflectionOutline
-        Where the reflections fall.
+        Where the reflections fall; empty unless asked for.
     catchlights : tuple of Catchlight
         Of both eyes.
     exposure : Exposure
@@ -65,6 +66,8 @@ class PersonSeen:
         What models the face; None in the dark.
     pattern : str
         How the key models the face.
+    ratio : ToldRatio or None
+        The lighting ratio, as a check tells it.
     """
 
     scene: Scene
@@ -76,6 +79,7 @@ class PersonSeen:
     exposure: Exposure
     key: KeyLight | None
     pattern: str
+    ratio: ToldRatio | None
 
     @property
     def verdict(self) -> Verdict:
@@ -83,10 +87,20 @@ class PersonSeen:
         return worst_verdict(tuple(one.verdict for one in self.lenses))
 
 
-def look(setup: Setup) -> tuple[PersonSeen, ...]:
-    """Return what a quick look finds about everybody, the sitter first."""
+def look(setup: Setup, *, outlined: bool = True) -> tuple[PersonSeen, ...]:
+    """Return what a quick look finds about everybody, the sitter first.
+
+    Parameters
+    ----------
+    setup : Setup
+        What is looked at.
+    outlined : bool
+        Whether outlines of the reflections are wanted; only the camera's view shows them.
+    """
     sending = _sending(_Kept(key=_lighting(setup), value=setup))
-    return tuple(_person(scene) for scene in build_scenes(setup, sending=sending))
+    return tuple(
+        _person(scene, outlined=outlined) for scene in build_scenes(setup, sending=sending)
+    )
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -97,7 +111,7 @@ class _Kept(Generic[_Value]):
     value: _Value = field(compare=False)
 
 
-def _person(scene: Scene) -> PersonSeen:
+def _person(scene: Scene, *, outlined: bool) -> PersonSeen:
     light = face_light(scene)
     lenses: tuple[LensGlare, ...] = ()
     outlines: tuple[ReflectionOutline, ...] = ()
@@ -106,7 +120,8 @@ def _person(scene: Scene) -> PersonSeen:
         view = _view(_Kept(key=(scene.sitter, scene.setup.camera.place), value=scene))
         cover = cover_map(scene, view, light=light)
         lenses = lens_glare(view, cover)
-        outlines = reflection_outlines(scene.lenses, view, cover)
+        if outlined:
+            outlines = reflection_outlines(scene.lenses, view, cover)
     key = key_light(scene, light=light)
     return PersonSeen(
         scene=scene,
@@ -118,6 +133,7 @@ def _person(scene: Scene) -> PersonSeen:
         exposure=exposure(scene, light=light),
         key=key,
         pattern=named_pattern(scene, key),
+        ratio=lighting_ratio(scene, key),
     )
 
 

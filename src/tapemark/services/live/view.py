@@ -4,7 +4,7 @@
 ``live_view_as_plain`` tells either as data for a page.
 """
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Collection, Iterable
 from dataclasses import dataclass
 from typing import Any, Literal, get_args
 
@@ -33,7 +33,8 @@ class LiveView:
     report : CheckReport or None
         The whole check; None of a quick look.
     drawings : dict of str to dict
-        ``plan``, ``side``, ``view`` and ``eyes`` as far as wanted, each with ``box`` and ``svg``.
+        ``plan``, ``side`` and ``view`` as far as wanted, each with ``box``, ``svg`` and its
+        ``parts``; the last also with ``eyes_box``.
     wants : frozenset of str
         What was asked for.
     """
@@ -65,7 +66,7 @@ def live_view(
         Any of ``plan``, ``side``, ``view``, ``numbers``, ``findings``.
     """
     wanted = frozenset(wants) & EVERYTHING
-    people = look(setup)
+    people = look(setup, outlined="view" in wanted)
     return LiveView(
         setup=setup,
         people=people,
@@ -75,8 +76,15 @@ def live_view(
     )
 
 
-def live_view_as_plain(view: LiveView) -> Plain:
+def live_view_as_plain(view: LiveView, *, known: Collection[str] = ()) -> Plain:
     """Return a live view as plain data, ready for JSON.
+
+    Parameters
+    ----------
+    view : LiveView
+        From `live_view`.
+    known : collection of str
+        Marks of the parts of drawings that whoever is told has; only their marks are told.
 
     Returns
     -------
@@ -85,7 +93,12 @@ def live_view_as_plain(view: LiveView) -> Plain:
         ``exposure``, ``pattern``, ``drawings``, ``exact``; ``findings`` after a whole check. A
         quick look leaves out what only a whole check knows; its verdicts are the same.
     """
-    return view_as_plain(view)
+    plain = view_as_plain(view)
+    if view.drawings:
+        from tapemark.services.live.drawings import drawing_told
+
+        plain["drawings"] = {name: drawing_told(one, known) for name, one in view.drawings.items()}
+    return plain
 
 
 def live_moves(

@@ -321,6 +321,7 @@ def _revision(fields: dict[str, str]) -> int:
     return int(text) if text.isascii() and text.isdigit() and len(text) < 16 else 0
 
 
+NAV = (40, "/day", "Day")
 ROUTES = [
     Route("/day", days),
     Route("/day", begin, methods=["POST"]),

@@ -11,6 +11,7 @@ from tapemark.services.library.calibrating import calibrated
 from tapemark.services.library.keeping import Side, checked_body, keep, keep_both, merge, save
 from tapemark.web.answering import go_to, page
 from tapemark.web.desk import desk_of
+from tapemark.web.form_words import in_form_words
 from tapemark.web.forms import read_fields
 from tapemark.web.own.forms import (
     GEAR_WORDS,
@@ -170,7 +171,7 @@ def _form(
 
 def _words(problem: Any) -> str:
     given = f"{problem.given}: " if problem.given else ""
-    return f"{given}{problem.advice} (allowed: {problem.allowed})"
+    return in_form_words(f"{given}{problem.advice} (allowed: {problem.allowed})")
 
 
 def _kind(request: Request) -> str:

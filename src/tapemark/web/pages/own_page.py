@@ -7,7 +7,7 @@ from starlette.responses import Response
 from starlette.routing import Route
 
 from tapemark.errors import TapemarkError
-from tapemark.services.library.keeping import Library, import_bytes
+from tapemark.services.library.keeping import Library, export_fitting, import_bytes
 from tapemark.store.library_bundle import LARGEST_BUNDLE
 from tapemark.web.answering import page
 from tapemark.web.desk import desk_of
@@ -67,9 +67,10 @@ def _looked(
 
 
 async def export_all(request: Request) -> Response:
-    """Answer with everything that is kept as one file."""
-    text = await desk_of(request).library.do(lambda library: library.export_text())
-    return file_response(request, text.encode(), form="json", name="everything tapemark library")
+    """Answer with everything that is kept as one file; pictures of sessions if they fit in."""
+    text, whole = await desk_of(request).library.do(export_fitting)
+    name = f"everything {'' if whole else 'without pictures of sessions '}tapemark library"
+    return file_response(request, text.encode(), form="json", name=name)
 
 
 async def take_in(request: Request) -> Response:
@@ -93,6 +94,7 @@ async def take_in(request: Request) -> Response:
     )
 
 
+NAV = (30, "/own", "Own things")
 ROUTES = [
     Route("/own", own),
     Route("/own/export", export_all),

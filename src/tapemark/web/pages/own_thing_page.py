@@ -10,6 +10,7 @@ from tapemark.errors import EditedElsewhere, NotKept, TapemarkError
 from tapemark.services.library.calibrating import calibration_of
 from tapemark.services.library.keeping import (
     Library,
+    export_fitting,
     free_name,
     insert_part,
     keep,
@@ -122,8 +123,11 @@ async def change(request: Request) -> Response:
 async def export(request: Request) -> Response:
     """Answer with one thing and all its versions as a file."""
     kept = await _kept(request)
-    text = await desk_of(request).library.do(lambda library: library.export_text([kept.id]))
-    return file_response(request, text.encode(), form="json", name=f"{kept.name} tapemark library")
+    text, whole = await desk_of(request).library.do(
+        lambda library: export_fitting(library, [kept.id])
+    )
+    name = f"{kept.name} {'' if whole else 'without pictures '}tapemark library"
+    return file_response(request, text.encode(), form="json", name=name)
 
 
 async def _rename(request: Request, library: Any, kept: Any, fields: dict[str, str]) -> str:
@@ -240,19 +244,19 @@ async def _kept(request: Request) -> Any:
 
 
 async def picture(request: Request) -> Response:
-    """Answer with a drawing of one version of a setup."""
+    """Answer with a drawing of one version of a setup; as a picture, which has its typeface."""
     kept, which = await _kept(request), request.path_params["which"]
     number = request.path_params["version"]
     if kept.kind != "setup" or which not in ("plan", "camera") or number > 1_000_000:
         raise NotKept("this drawing")
     body = await desk_of(request).library.do(lambda library: library.version_body(kept.id, number))
-    content = await drawn_file(request, "picture", setup=body, which=which, form="svg")
-    return file_response(request, content, form="svg")
+    content = await drawn_file(request, "plate", setup=body, which=which)
+    return file_response(request, content, form="png")
 
 
 ROUTES = [
     Route("/own/{id}.json", export),
-    Route("/own/{id}/{version:int}/{which}.svg", picture),
+    Route("/own/{id}/{version:int}/{which}.png", picture),
     Route("/own/{id}", thing),
     Route("/own/{id}", change, methods=["POST"]),
 ]

@@ -132,6 +132,7 @@ def _number(text: str) -> int:
     return min(int(text), 50) if text.isascii() and text.isdigit() and 0 < len(text) < 4 else 1
 
 
+NAV = (50, "/paper", "Paper")
 ROUTES = [
     Route("/paper", papers),
     Route("/paper/{id}/phone", phone, methods=["POST"]),

@@ -93,4 +93,5 @@ def _fields() -> bytes:
     return json.dumps(field_tables(), ensure_ascii=False, separators=(",", ":")).encode()
 
 
+NAV = (10, "/set", "Set")
 ROUTES = [Route("/set/fields.json", fields), Route("/set/{id}", set_page)]

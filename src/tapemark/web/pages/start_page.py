@@ -168,6 +168,7 @@ async def _into_library(request: Request, *, name: str, body: Any, why: str) -> 
     return go_to(f"/set/{kept.id}")
 
 
+NAV = (20, "/start", "Start")
 ROUTES = [
     Route("/start", start),
     Route("/start", send, methods=["POST"]),

@@ -80,8 +80,8 @@ async def picture(request: Request) -> Response:
     if view not in VIEWS:
         raise NotKept(f"a drawing {view[:20]!r}")
     setup = _plan(kept, letter)["setup"]
-    content = await drawn_file(request, "picture", setup=setup, which=view, form="svg")
-    return file_response(request, content, form="svg")
+    content = await drawn_file(request, "plate", setup=setup, which=view)
+    return file_response(request, content, form="png")
 
 
 async def _draft(request: Request) -> Any:
@@ -146,5 +146,5 @@ ROUTES = [
     Route("/start/{id}", plans),
     Route("/start/{id}", change, methods=["POST"]),
     Route("/start/{id}/state", state),
-    Route("/start/{id}/{letter}/{view}.svg", picture),
+    Route("/start/{id}/{letter}/{view}.png", picture),
 ]

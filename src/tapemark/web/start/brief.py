@@ -7,6 +7,8 @@ from typing import Any
 
 from tapemark.errors import Problem, SetupError
 from tapemark.studio import brief_from_mapping
+from tapemark.web.form_words import in_form_words
+from tapemark.web.start.around import around_field, around_mapping
 from tapemark.web.start.fields import ASKED, MOST_OF_A_KIND, NO_GLASSES, STEPS
 
 Answers = dict[str, str]
@@ -119,7 +121,7 @@ def read_brief(answers: Answers, *, own: Sequence[tuple[Plain, int]] = ()) -> Re
         brief_from_mapping(brief, name="the brief")
     except SetupError as error:
         for problem in error.problems:
-            errors.setdefault(_field_of(problem.key), _in_words(problem))
+            errors.setdefault(_field_of(problem.key, answers), _in_words(problem))
     return ReadBrief(brief=None if errors else brief, errors=errors)
 
 
@@ -150,6 +152,7 @@ def _mapping(answers: Answers, errors: dict[str, str]) -> Plain:
     brief |= {"panel": [PANEL | {"count": panels}]} if panels else {}
     if _chosen(answers, "backdrop"):
         brief["backdrop"] = {"reflectance": float(answers["backdrop"])}
+    brief |= around_mapping(answers)
     wishes = ("title", "framing", "mood", "pattern", "background", "aperture", "time")
     return brief | {key: answers[key] for key in wishes if answers.get(key)}
 
@@ -230,7 +233,9 @@ def _need_gear(brief: Plain, errors: dict[str, str]) -> None:
             errors.setdefault(first, f"Count at least one {what}: nothing can be lit without.")
 
 
-def _field_of(key: str) -> str:
+def _field_of(key: str, answers: Answers) -> str:
+    if around := around_field(key, answers):
+        return around
     for begins, name in _FIELD_OF:
         if key == begins or key.startswith((f"{begins}.", f"{begins}[")):
             return name
@@ -246,4 +251,4 @@ def _field_of(key: str) -> str:
 def _in_words(problem: Problem) -> str:
     given = f"{problem.given}: " if problem.given else ""
     advice = problem.advice[:1].upper() + problem.advice[1:] if not given else problem.advice
-    return f"{given}{advice} (allowed: {problem.allowed})"
+    return in_form_words(f"{given}{advice} (allowed: {problem.allowed})")

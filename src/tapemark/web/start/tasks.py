@@ -6,6 +6,7 @@ from typing import Any
 from tapemark.web.tasks import Plain, Tell
 
 TITLE = "the setup"
+PLATE_PX = 1100  # twice the widest that a page shows
 
 
 def plan(*, tell: Tell, brief: Mapping[str, Any], count: int = 3, seed: int = 0) -> Plain:
@@ -25,6 +26,16 @@ def picture(*, tell: Tell, setup: Mapping[str, Any], which: str, form: str) -> P
 
     del tell
     return {"file": export_drawing(_setup(setup), which, form)}  # type: ignore[arg-type]
+
+
+def plate(*, tell: Tell, setup: Mapping[str, Any], which: str) -> Plain:
+    """Return ``file``: a drawing as a PNG for a page, where an SVG would lack its typeface."""
+    from tapemark.drawing import svg_to_png
+    from tapemark.services.paper.exports import export_drawing
+
+    del tell
+    svg = export_drawing(_setup(setup), which, "svg").decode()
+    return {"file": svg_to_png(svg, width_px=PLATE_PX)}
 
 
 def sheet(

@@ -12,7 +12,9 @@
 //   link.long({ do: "map", light });    long work: answers come as events
 
 const FIRST_WAIT_MS = 250;
-const LONGEST_WAIT_MS = 8000;
+const LONGEST_WAIT_MS = 3000;
+const CONNECT_WITHIN_MS = 6000; // an attempt that hangs on a dead network
+const SLEPT_MS = 20000; // hidden for longer, a phone has let go of its line without a word
 const HERE_EVERY_MS = 25000;
 const ANSWER_WITHIN_MS = 45000;
 const QUIET_BEFORE_OVERLAY_MS = 600;
@@ -36,16 +38,19 @@ export class LiveLink {
   #overlayTimer = 0;
   #overlay = null;
   #ready = false;
+  #greetedOnce = false;
   #closed = false;
   #window = windowName();
   revision = null;
 
   constructor(path) {
     this.#path = path;
-    addEventListener("online", () => this.#again(0));
-    addEventListener("pageshow", () => this.#again(0));
+    addEventListener("online", () => this.#atOnce({ renew: true }));
+    addEventListener("pageshow", () => this.#atOnce({ renew: false }));
+    let hiddenAt = 0;
     document.addEventListener("visibilitychange", () => {
-      if (!document.hidden) this.#again(0);
+      if (document.hidden) hiddenAt = Date.now();
+      else this.#atOnce({ renew: Date.now() - hiddenAt > SLEPT_MS });
     });
   }
 
@@ -118,8 +123,10 @@ export class LiveLink {
     const scheme = location.protocol === "https:" ? "wss" : "ws";
     const socket = new WebSocket(`${scheme}://${location.host}${this.#path}`);
     this.#socket = socket;
-    this.#late = setTimeout(() => this.#lost(socket), ANSWER_WITHIN_MS);
+    this.#late = setTimeout(() => this.#lost(socket), CONNECT_WITHIN_MS);
     socket.addEventListener("open", () => {
+      clearTimeout(this.#late);
+      this.#late = setTimeout(() => this.#lost(socket), ANSWER_WITHIN_MS);
       this.#raw({ do: "hello", window: this.#window, revision: this.revision });
     });
     socket.addEventListener("message", (event) => this.#hear(socket, event.data));
@@ -135,7 +142,7 @@ export class LiveLink {
     if (this.#closed) return;
     this.#showOverlay("Connection lost: connecting again …");
     this.#tell("away", {});
-    this.#again(this.#wait * (0.75 + Math.random() / 2));
+    this.#again(this.#wait * (0.75 + Math.random() / 4));
     this.#wait = Math.min(this.#wait * 2, LONGEST_WAIT_MS);
     if (this.#wait >= 2000) this.#askWhy();
   }
@@ -166,6 +173,14 @@ export class LiveLink {
     clearInterval(this.#here);
     clearTimeout(this.#late);
     if (socket && socket.readyState <= WebSocket.OPEN) socket.close();
+  }
+
+  // The network is back or the person is: do not wait, and do not trust a line from before.
+  #atOnce({ renew }) {
+    if (this.#closed) return;
+    this.#wait = FIRST_WAIT_MS;
+    if (this.#socket && renew) this.#lost(this.#socket);
+    this.#again(0);
   }
 
   #again(wait) {
@@ -205,7 +220,8 @@ export class LiveLink {
   // Known again: what had no answer goes out once more, and long work with it.
   #greeted() {
     clearTimeout(this.#late);
-    const first = this.#wait === FIRST_WAIT_MS;
+    const first = !this.#greetedOnce;
+    this.#greetedOnce = true;
     this.#ready = true;
     this.#wait = FIRST_WAIT_MS;
     this.#hideOverlay();

@@ -6,7 +6,7 @@
 //   work.stop();
 
 const FIRST_WAIT_MS = 250;
-const LONGEST_WAIT_MS = 8000;
+const LONGEST_WAIT_MS = 3000;
 const HERE_EVERY_MS = 25000;
 
 export class WorkLink {
@@ -16,6 +16,17 @@ export class WorkLink {
   #wanted = null;
   #wait = FIRST_WAIT_MS;
   #here = 0;
+
+  constructor() {
+    const atOnce = () => {
+      this.#wait = FIRST_WAIT_MS;
+      if (this.#wanted && this.#socket?.readyState !== WebSocket.OPEN) this.#connect();
+    };
+    addEventListener("online", atOnce);
+    document.addEventListener("visibilitychange", () => {
+      if (!document.hidden) atOnce();
+    });
+  }
 
   on(what, listener) {
     const there = this.#listeners.get(what) ?? [];

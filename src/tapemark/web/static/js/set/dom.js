@@ -31,6 +31,21 @@ export function pieces(text) {
   return [...holder.childNodes];
 }
 
+const FROM_THE_RIGHT = /[\u0590-\u08ff\ufb1d-\ufdff\ufe70-\ufefc]/;
+
+/** A name as it goes into a sentence: one that is read from the right stays apart from it. */
+export const apart = (name) => (FROM_THE_RIGHT.test(name ?? "") ? `\u2068${name}\u2069` : name);
+
+/** What sets the names of a view apart in a sentence that is ready. */
+export function namesApart(view) {
+  const lists = [view?.people, view?.lights, view?.others, view?.companions];
+  const names = [...new Set(lists.flatMap((one) => one ?? []).map((one) => one.name))]
+    .filter((name) => apart(name) !== name).sort((a, b) => b.length - a.length);
+  if (!names.length) return (text) => text;
+  const found = new RegExp(names.map((name) => name.replace(/[.*+?^${}()|[\]\\]/g, "\\$&")).join("|"), "g");
+  return (text) => text?.replace(found, (name) => apart(name));
+}
+
 /** Change a text only where it differs, so that screen readers stay quiet. */
 export function say(node, text) {
   if (node.textContent !== text) node.textContent = text;

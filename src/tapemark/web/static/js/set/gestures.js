@@ -35,6 +35,8 @@ export function grabber({ store, hands, tapped }) {
       const { start } = begun;
       if (turns(thing)) return { deg: towards(stage, wholeOf(thing), moved) };
       const shift = stage.shift(dx, dy);
+      // A backdrop hangs square behind the sitter: it only goes nearer or farther.
+      if (thing === "backdrop") return stage.which === "side" && axis === "z" ? { z: Math.max(start.z + shift.z, 0) } : { y: start.y + shift.y };
       if (stage.which === "plan") return { x: start.x + shift.x, y: start.y + shift.y };
       // At the side a thing goes up and down, or to and fro, not both.
       return axis === "z" ? { z: Math.max(start.z + shift.z, 0) } : { y: start.y + shift.y };

@@ -11,7 +11,7 @@ const LONG_NAME = 16; // letters; a longer name is cut short beside its thing
 const EDGE_PX = 12; // what lies farther out of sight has no handle
 
 /** What is said of a thing: its name, a second line, and a whole sentence. */
-function words(thing, { view, which, dragging }) {
+function words(thing, { view, which, dragging, inHand }) {
   const name = nameOf(thing, view);
   const light = lightOf(view, thing);
   if (light) {
@@ -19,9 +19,10 @@ function words(thing, { view, which, dragging }) {
     const place = which === "plan" ? `${light.distance}, ${light.side}` : `${light.height} high`;
     const reads = [light.reading, power].filter(Boolean).join(" · ");
     const second = dragging || which === "side" ? place : reads;
+    const read = light.reading ? `reads ${light.reading}${power ? ` at ${power} power` : ""}`
+      : light.on ? "gives the face no light" : "off";
     const whole =
-      `${name}, light: ${light.distance}, ${light.side}, ${light.height} high; ` +
-      `reads ${light.reading}${power ? ` at ${power} power` : ""}` +
+      `${name}, light: ${light.distance}, ${light.side}, ${light.height} high; ${read}` +
       `${light.veils ? "; shows in the glasses" : ""}`;
     return { name, second, whole, veils: light.veils };
   }
@@ -32,6 +33,10 @@ function words(thing, { view, which, dragging }) {
       : `${camera.height ?? ""} high`;
     const second = dragging || which === "side" ? place : (camera.focal ?? "");
     return { name, second, whole: `camera: ${place}, ${camera.focal ?? ""}` };
+  }
+  if (thing === "backdrop") {
+    const behind = `${view.others?.find((one) => one.thing === thing)?.distance ?? ""} behind`;
+    return { name, second: dragging || inHand ? behind : "", whole: `backdrop: ${behind} the sitter` };
   }
   if (turns(thing)) {
     const deg = headTurn(thing, view);
@@ -63,8 +68,8 @@ export function makeHandles(stage, { store, hands, grab, press }) {
   const buttons = new Map();
 
   const makeButton = (thing) => {
-    const tag = el("span", { class: "tag", "aria-hidden": "true" },
-      el("b"), el("span", { class: "second" }));
+    const [name, second] = [el("b", { dir: "auto" }), el("span", { class: "second" })];
+    const tag = el("span", { class: "tag", "aria-hidden": "true" }, name, second);
     const kind = turns(thing) ? "head" : thing.endsWith(".aim") ? "aim" : thing.split(".")[0];
     const button = el("button", {
       type: "button", class: `handle ${kind}`, "aria-describedby": "hand-help",
@@ -76,7 +81,7 @@ export function makeHandles(stage, { store, hands, grab, press }) {
       },
     }, el("span", { class: "ring", "aria-hidden": "true" }), tag);
     button.dataset.handle = thing;
-    return button;
+    return { button, tag, name, second, said: "", at: "" };
   };
 
   const wanted = () => {
@@ -107,16 +112,17 @@ export function makeHandles(stage, { store, hands, grab, press }) {
     const { view, hand } = store.state;
     if (!view) return;
     const things = wanted();
-    for (const [thing, button] of buttons) {
+    for (const [thing, made] of buttons) {
       if (things.includes(thing)) continue;
-      button.remove();
+      made.button.remove();
       buttons.delete(thing);
     }
     const tags = [];
     things.forEach((thing, k) => {
-      const button = buttons.get(thing) ?? makeButton(thing);
+      const made = buttons.get(thing) ?? makeButton(thing);
+      const { button, tag } = made;
       if (!buttons.has(thing)) {
-        buttons.set(thing, button);
+        buttons.set(thing, made);
         holder.insertBefore(button, holder.children[k] ?? null);
       }
       const at = placeOf(thing);
@@ -124,9 +130,8 @@ export function makeHandles(stage, { store, hands, grab, press }) {
       // What has the focus stays, though it be out of sight: the keys still move it.
       button.hidden = !seen && document.activeElement !== button;
       if (button.hidden) return;
-      button.style.transform = `translate(${at[0].toFixed(1)}px, ${at[1].toFixed(1)}px)`;
-      write(button, thing, view, hand);
-      const tag = button.querySelector(".tag");
+      put(made, at);
+      write(made, thing, view, hand);
       if (tag.textContent) tags.push([tag, at, thing]);
       else tag.style.transform = "";
     });
@@ -136,22 +141,31 @@ export function makeHandles(stage, { store, hands, grab, press }) {
 
   /** The handle of what is in hand goes along with the pointer. */
   const follow = (thing) => {
-    const button = buttons.get(thing);
-    const at = button && placeOf(thing);
-    if (at) button.style.transform = `translate(${at[0].toFixed(1)}px, ${at[1].toFixed(1)}px)`;
+    const made = buttons.get(thing);
+    const at = made && placeOf(thing);
+    if (at) put(made, at);
   };
 
-  const write = (button, thing, view, hand) => {
+  const put = (made, at) => {
+    const text = `translate(${at[0].toFixed(1)}px, ${at[1].toFixed(1)}px)`;
+    if (text !== made.at) made.button.style.transform = made.at = text;
+  };
+
+  const write = (made, thing, view, hand) => {
+    const { button, tag, name, second } = made;
     const dragging = store.state.dragging && hands.current?.thing === thing;
-    const told = words(thing, { view, which: stage.which, dragging });
+    const told = words(thing, { view, which: stage.which, dragging, inHand: hand === thing });
+    const pressed = String(hand === thing || (hand === wholeOf(thing) && !turns(thing)));
+    const said = JSON.stringify([told, pressed, dragging]);
+    if (said === made.said) return; // most things stay as they are while one is dragged
+    made.said = said;
     button.setAttribute("aria-label", told.whole);
     button.title = told.name.length > LONG_NAME ? told.name : "";
-    button.setAttribute("aria-pressed", String(hand === thing || (hand === wholeOf(thing) && !turns(thing))));
+    button.setAttribute("aria-pressed", pressed);
     button.classList.toggle("held", dragging);
-    const name = button.querySelector(".tag b");
     say(name, told.name);
-    say(button.querySelector(".tag .second"), told.second);
-    const marked = button.querySelector(".tag .sign");
+    say(second, told.second);
+    const marked = tag.querySelector(".sign");
     if (told.veils && !marked) name.after(sign("veiled"));
     if (!told.veils && marked) marked.remove();
   };
@@ -202,6 +216,6 @@ export function makeHandles(stage, { store, hands, grab, press }) {
   return {
     lay,
     follow,
-    button: (thing) => buttons.get(thing) ?? null,
+    button: (thing) => buttons.get(thing)?.button ?? null,
   };
 }

@@ -1,6 +1,7 @@
 // A thing being changed by hand, with the pointer or with keys: it follows at once, is tried on
 // the way and saved when let go.
 
+import { complete } from "./parts.js";
 import { headTurn, lightOf, turns } from "./store.js";
 
 const SETTLE_MS = 450; // after the last key press
@@ -32,14 +33,14 @@ function editsFor(thing, start, now) {
   return edits;
 }
 
-export function makeHands({ store, link, stages, whenEchoed }) {
+export function makeHands({ store, link, stages, pictures, whenEchoed }) {
   const hands = { current: null };
 
   /** Which drawings are on the screen: on a phone one at a time, and only that is asked for. */
-  const drawingsSeen = () => [
-    ...stages.filter((one) => !one.hidden).map((one) => one.which),
-    ...(document.getElementById("view-frame").clientWidth > 0 ? ["view"] : []),
-  ];
+  const wanted = () => {
+    const seen = pictures.filter((one) => !one.hidden);
+    return { drawings: seen.map((one) => one.which), has: seen.flatMap((one) => one.marks()) };
+  };
 
   const follow = () => {
     const at = hands.current;
@@ -86,13 +87,19 @@ export function makeHands({ store, link, stages, whenEchoed }) {
     const target = { ...at.now };
     const edits = editsFor(at.thing, at.start, target);
     if (!edits.length) return;
-    link.try({ edits, drawings: drawingsSeen() }, (view) => {
+    const look = (view) => {
       if (hands.current !== at) return;
+      // A part that is not at hand, however that came: have it all sent once more.
+      if (!complete(view.drawings)) {
+        link.try({ edits, drawings: wanted().drawings }, look);
+        return;
+      }
       at.shown = target;
       at.tried = true;
       store.set({ view: { ...store.state.saved, ...view, findings: store.state.view.findings } });
       follow();
-    });
+    };
+    link.try({ edits, ...wanted() }, look);
   };
 
   /** How far what is in hand is from where the drawing shows it [m], or null. */

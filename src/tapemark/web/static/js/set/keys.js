@@ -61,6 +61,7 @@ export function presser({ store, hands, which, actions }) {
     const held = bracket && person ? `${thing}.head` : thing;
     const change = changeBy(event, held, hands.peek(held), store.state.view, which);
     if (!change || (person && "z" in change)) return;
+    if (thing === "backdrop" && "x" in change) return; // it only goes nearer or farther
     event.preventDefault();
     if (store.state.hand !== wholeOf(thing)) store.set({ hand: wholeOf(thing) });
     hands.begin(held);

@@ -1,6 +1,6 @@
 // The sightline map of the light in hand, as a layer on plan and side elevation.
 
-import { el, svg } from "./dom.js";
+import { apart, el, namesApart, say, svg } from "./dom.js";
 import { lightOf, nameOf } from "./store.js";
 
 const KEY = [
@@ -55,7 +55,7 @@ export function makeMapLayer({ store, link, stages, bar, band, announce }) {
     button.hidden = !thing;
     button.setAttribute("aria-pressed", String(on));
     band.hidden = !on;
-    if (thing) button.textContent = `Where may ${nameOf(thing, store.state.view)} stand?`;
+    if (thing) say(button, `Where may ${apart(nameOf(thing, store.state.view))} stand?`);
   };
   store.watch((state, before) => {
     if (state.hand === before.hand && state.revision === before.revision && state.view === before.view
@@ -77,7 +77,7 @@ export function makeMapLayer({ store, link, stages, bar, band, announce }) {
       stages.find((one) => one.which === "plan").showLayer(said.svg ?? "");
       stages.find((one) => one.which === "side").showLayer(said.side_svg ?? "");
       key.hidden = false;
-      words.textContent = said.words ?? "";
+      words.textContent = namesApart(store.state.view)(said.words ?? "");
       announce(said.words ?? "Map drawn");
     },
     stopped(said) {

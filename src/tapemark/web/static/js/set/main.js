@@ -1,7 +1,7 @@
 // The set screen: puts its parts together and answers what the server says.
 
 import { openDialog, makeAdding, makeElsewhere } from "./dialogs.js";
-import { el, say, svg } from "./dom.js";
+import { el, namesApart, say, svg } from "./dom.js";
 import { grabber, makePannable } from "./gestures.js";
 import { makeHandles } from "./handles.js";
 import { makeHands } from "./hands.js";
@@ -27,9 +27,12 @@ const narrow = window.matchMedia("(max-width: 56rem)");
 
 let slipTimer = null;
 
-/** A short slip of paper with one line, that goes by itself. */
-function slip(text) {
+/** A short slip of paper with one line, that goes by itself; a quiet one is only for the eyes. */
+function slip(text, { quiet = false } = {}) {
   const paper = byId("slip");
+  paper.classList.toggle("plain", quiet);
+  paper.setAttribute("role", quiet ? "presentation" : "alert");
+  paper.setAttribute("aria-hidden", String(quiet));
   paper.textContent = text;
   paper.hidden = false;
   clearTimeout(slipTimer);
@@ -37,7 +40,11 @@ function slip(text) {
 }
 byId("slip").addEventListener("click", () => (byId("slip").hidden = true));
 
-const announce = (text) => say(byId("announce"), text);
+/** Say something to readers of the screen; the same again is said again. */
+const announce = (text) => {
+  const spoken = byId("announce");
+  say(spoken, spoken.textContent === text ? `${text}\u00a0` : text);
+};
 
 /** The handle of what is in hand goes along with it. */
 const whenEchoed = (thing) => {
@@ -72,11 +79,15 @@ const link = openLink(root.dataset.live, {
     store.set(saved(said));
     hands.follow();
   },
-  taken(said, _, more) {
+  taken(said, take, more) {
     if (!more) settled();
     store.set({ ...saved(said), trying: null });
     hands.follow();
-    if (said.words) announce(said.words);
+    if (!said.words) return;
+    const words = namesApart(said.view)(said.words);
+    announce(words);
+    // What undo and redo did may be out of sight: on another leaf, or a number.
+    if (["undo", "redo"].includes(take.message.do)) slip(words, { quiet: true });
   },
   changed(said) {
     if (hands.current || store.state.trying) {
@@ -125,7 +136,8 @@ const link = openLink(root.dataset.live, {
   },
 });
 
-const hands = makeHands({ store, link, stages, whenEchoed });
+const through = makeThrough(byId("view-frame"), { store });
+const hands = makeHands({ store, link, stages, pictures: [...stages, through], whenEchoed });
 
 const actions = {
   step(which) {
@@ -180,7 +192,7 @@ const actions = {
 // ---- the leaves
 
 function showLeaf(leaf) {
-  if (["notes", "moves", "things"].includes(leaf)) root.dataset.margin = leaf;
+  if (["notes", "moves", "things", "picture"].includes(leaf)) root.dataset.margin = leaf;
   root.dataset.leaf = leaf;
   for (const thumb of document.querySelectorAll("[data-thumb]")) {
     const name = thumb.dataset.thumb;
@@ -256,7 +268,6 @@ for (const holder of document.querySelectorAll("[data-fits]")) {
       svg("svg", { viewBox: "0 0 20 20", "aria-hidden": "true" }, svg("path", { d: path })))));
 }
 
-makeThrough(byId("view-frame"), { store });
 makeKey(byId("view-key"));
 
 let drawn = {};
@@ -265,8 +276,8 @@ store.watch((state, before) => {
   if (view && view !== before.view) {
     for (const stage of stages) {
       const made = view.drawings?.[stage.which];
-      if (made && made.svg !== drawn[stage.which]) {
-        drawn[stage.which] = made.svg;
+      if (made && made !== drawn[stage.which]) {
+        drawn[stage.which] = made;
         stage.show(made);
         if (!state.dragging) stage.keepInSight();
       }

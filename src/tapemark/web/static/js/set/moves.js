@@ -1,6 +1,6 @@
 // The margin's second leaf: the smallest changes that clear the lenses; try one, then take it.
 
-import { el, sign } from "./dom.js";
+import { el, namesApart, sign } from "./dom.js";
 
 const KEEPS = [
   ["pattern", "the shadow pattern", "the shadow that the key makes on the face"],
@@ -55,9 +55,10 @@ export function makeMoves(leaf, { store, link, actions }) {
 
   const oneMove = (move) => {
     const trying = store.state.trying?.move === move;
-    const effects = [stops(move.power_change_stops), ...(move.side_effects ?? [])].filter(Boolean);
+    const told = namesApart(store.state.view);
+    const effects = [stops(move.power_change_stops), ...(move.side_effects ?? []).map(told)].filter(Boolean);
     return el("li", { class: trying ? "move trying" : "move" },
-      el("p", { class: "change", text: move.change }),
+      el("p", { class: "change", text: told(move.change) }),
       el("p", { class: "after" }, sign(move.verdict_after), ` then ${move.verdict_after}`,
         move.amount ? el("span", { class: "amount", text: ` · ${move.amount}` }) : null),
       effects.length ? el("ul", { class: "effects" }, effects.map((one) => el("li", { text: one }))) : null,

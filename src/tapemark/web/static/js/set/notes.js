@@ -1,19 +1,19 @@
 // The margin's first leaf: what is wrong or worth knowing, and what to do about it.
 
-import { el } from "./dom.js";
+import { apart, el, namesApart } from "./dom.js";
 
 const WORDS = { trouble: "trouble", caution: "look at it", note: "good to know" };
 const SIGNS = { trouble: "\u25B2", caution: "\u25C6", note: "\u2022" };
 const ORDER = ["trouble", "caution", "note"];
 
-function oneNote(finding, many) {
+function oneNote(finding, many, told) {
   return el("li", { class: `finding ${finding.severity}` },
     el("p", { class: "rank" },
       el("span", { class: "shape", "aria-hidden": "true", text: SIGNS[finding.severity] ?? "\u2022" }),
       WORDS[finding.severity] ?? finding.severity,
-      many && finding.sitter ? el("span", { class: "whose", text: ` · ${finding.sitter}` }) : null),
-    el("p", { class: "text", text: finding.text }),
-    finding.what_to_do ? el("p", { class: "do", text: finding.what_to_do }) : null);
+      many && finding.sitter ? el("span", { class: "whose", text: ` · ${apart(finding.sitter)}` }) : null),
+    el("p", { class: "text", text: told(finding.text) }),
+    finding.what_to_do ? el("p", { class: "do", text: told(finding.what_to_do) }) : null);
 }
 
 export function makeNotes(leaf, { store, counted }) {
@@ -31,7 +31,8 @@ export function makeNotes(leaf, { store, counted }) {
     shown = findings;
     const sorted = [...findings].sort((a, b) => ORDER.indexOf(a.severity) - ORDER.indexOf(b.severity));
     const many = (state.view?.people?.length ?? 1) > 1;
-    list.replaceChildren(...sorted.map((one) => oneNote(one, many)));
+    const told = namesApart(state.view);
+    list.replaceChildren(...sorted.map((one) => oneNote(one, many, told)));
     counted(findings.filter((one) => one.severity === "trouble").length, findings.length);
   });
 }

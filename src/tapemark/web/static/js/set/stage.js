@@ -1,6 +1,7 @@
 // One drawing to scale (plan or side): shows it, zooms it, and knows where a metre is.
 
 import { pieces, svg } from "./dom.js";
+import { makeParts } from "./parts.js";
 
 const MM = 1000;
 const MOST_ZOOM = 8;
@@ -10,6 +11,9 @@ const AROUND = {
   plan: { u: 900, above: 700, below: 600 },
   side: { u: 750, above: 850, below: 120 },
 };
+
+const AROUND_GHOST = 60; // free room around what is drawn at another place [mm]
+const BEHIND_BACKDROP = 320; // of floor that is shown behind it, with its name [mm]
 
 /** How world metres lie on each drawing, in the drawing's own millimetres. */
 const LAID = {
@@ -49,6 +53,15 @@ export function makeStage(frame, which) {
     waiting: null, // a drawing that came while the stage was hidden
   };
 
+  const isGround = (node) => node.localName === "pattern" || node.classList?.contains("ground");
+  // The handles over the drawing are what one focuses; in here things are only shapes.
+  const plain = (node) => {
+    if (!node.hasAttribute?.("tabindex")) return;
+    for (const name of ["tabindex", "role", "aria-label"]) node.removeAttribute(name);
+  };
+  const parts = makeParts((node) => (isGround(node) ? ground : picture), plain);
+  let groups = new Map(); // thing -> its group in the picture
+
   const measured = () => {
     const { width, height } = frame.getBoundingClientRect();
     stage.hidden = width < 1 || height < 1;
@@ -75,22 +88,21 @@ export function makeStage(frame, which) {
     for (const listener of stage.whenMoved) listener();
   };
 
-  /** Show a drawing {svg, box}; what stays the same keeps its place on the screen. */
+  /** The marks of the parts that are drawn. */
+  stage.marks = () => parts.marks;
+
+  /** Show a drawing {box, marks, parts}; what stays the same keeps its place on the screen. */
   stage.show = (made) => {
     stage.waiting = stage.hidden ? made : null;
     if (stage.hidden) return; // drawn when it is looked at
     const box = made.box.map((metres) => metres * MM);
     const same = box.every((part, k) => part === stage.box[k]);
+    if (stage.held) stage.thing(stage.held)?.removeAttribute("transform");
     stage.held = null;
     stage.box = box;
-    const parts = pieces(made.svg);
-    // The handles over the drawing are what one focuses; in here things are only shapes.
-    for (const one of parts.filter((part) => part.hasAttribute?.("tabindex"))) {
-      for (const name of ["tabindex", "role", "aria-label"]) one.removeAttribute(name);
+    if (parts.show(made)) {
+      groups = new Map([...picture.querySelectorAll("[data-thing]")].map((one) => [one.dataset.thing, one]));
     }
-    const isGround = (one) => one.localName === "pattern" || one.classList?.contains("ground");
-    ground.replaceChildren(...parts.filter(isGround));
-    picture.replaceChildren(...parts.filter((one) => !isGround(one)));
     if (!stage.opened) {
       stage.opened = true;
       stage.fitThings();
@@ -128,8 +140,8 @@ export function makeStage(frame, which) {
     return laid.from(dx / scale, dy / scale);
   };
 
-  stage.thing = (thing) => picture.querySelector(`[data-thing="${CSS.escape(thing)}"]`);
-  stage.things = () => [...picture.querySelectorAll("[data-thing]")];
+  stage.thing = (thing) => groups.get(thing) ?? null;
+  stage.things = () => [...groups.values()];
 
   /** Move a thing on the drawing by metres, until the next drawing comes. */
   stage.echo = (thing, shift) => {
@@ -184,6 +196,15 @@ export function makeStage(frame, which) {
     layer.replaceChildren(...pieces(text));
     // Hatching is the page's own, so that it is there whichever drawing is seen.
     for (const one of layer.querySelectorAll("pattern")) one.remove();
+    if (!stage.hidden) stage.keepInSight();
+  };
+
+  /** What the layer shows of another place, left, top, right and bottom; or nothing. */
+  const ghosted = () => {
+    const drawn = stage.hidden ? null : layer.querySelector(".best-place");
+    if (!drawn) return null;
+    const { x, y, width, height } = drawn.getBBox();
+    return [x - AROUND_GHOST, y - AROUND_GHOST, x + width + AROUND_GHOST, y + height + AROUND_GHOST];
   };
 
   /** Zoom by a factor about a point on the stage [px]. */
@@ -221,6 +242,11 @@ export function makeStage(frame, which) {
   const standing = () => stage.things()
     .filter((one) => "x" in one.dataset && !/^(backdrop|window)/.test(one.dataset.thing))
     .map(placed);
+  /** How far the backdrop hangs along the drawing, or nothing. */
+  const hung = () => {
+    const backdrop = stage.thing("backdrop");
+    return backdrop ? placed(backdrop) : null;
+  };
 
   /** Show just what stands there, with some floor around it. */
   stage.fitThings = () => {
@@ -234,6 +260,14 @@ export function makeStage(frame, which) {
       Math.min(...us) - around.u, Math.max(...us) + around.u,
       Math.min(...vs) - around.above, Math.max(...vs) + around.below,
     ];
+    const backdrop = hung();
+    const end = which === "plan" ? 2 : 0;
+    if (backdrop) edges[end] = Math.min(edges[end], backdrop[which === "plan" ? 1 : 0] - BEHIND_BACKDROP);
+    const ghost = ghosted();
+    if (ghost) {
+      for (const [end, k] of [[0, 0], [2, 1]]) edges[end] = Math.min(edges[end], ghost[k]);
+      for (const [end, k] of [[1, 2], [3, 3]]) edges[end] = Math.max(edges[end], ghost[k]);
+    }
     const [x0, y0, w, h] = stage.box;
     const base = Math.min(stage.size[0] / w, stage.size[1] / h);
     const wanted = Math.min(stage.size[0] / (edges[1] - edges[0]), stage.size[1] / (edges[3] - edges[2]));
@@ -247,7 +281,9 @@ export function makeStage(frame, which) {
     const { left, top, seen } = window_();
     const lost = standing().some(([u, v]) =>
       u < left + MARGIN || u > left + seen[0] - MARGIN || v < top + MARGIN || v > top + seen[1] - MARGIN);
-    if (lost && !stage.own) stage.fitThings();
+    const ghost = ghosted();
+    const cut = ghost && (ghost[0] < left || ghost[1] < top || ghost[2] > left + seen[0] || ghost[3] > top + seen[1]);
+    if ((lost || cut) && !stage.own) stage.fitThings();
   };
 
   new ResizeObserver(measured).observe(frame);

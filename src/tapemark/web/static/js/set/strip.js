@@ -1,6 +1,6 @@
 // The strip at the foot: what each eye shows, drawn as the glasses they wear.
 
-import { el, say, sign } from "./dom.js";
+import { apart, el, say, sign } from "./dom.js";
 import { mainPerson } from "./store.js";
 
 const WORDS = {
@@ -32,18 +32,21 @@ function coverLine(eye) {
   const worst = [...(eye.reflections ?? [])].sort((a, b) => b.veil - a.veil || b.lens_cover - a.lens_cover)[0];
   if (!worst || !eye.lens_cover) return ["nothing on the lens"];
   if (eye.verdict === "veiled") {
-    const names = veiling(eye);
+    const names = veiling(eye).map(apart);
     return [`${listed(names)} ${names.length > 1 ? "veil" : "veils"} ${percent(eye.veil)}`, " of the eye"];
   }
-  if (eye.verdict === "edge") return [`${worst.source} beside the eye`];
-  return [`a trace of ${worst.source}`, " at the rim"];
+  if (eye.verdict === "edge") return [`${apart(worst.source)} beside the eye`];
+  return [`a trace of ${apart(worst.source)}`, " at the rim"];
 }
 
 function catchlightLine(eye) {
   const seen = (eye.catchlights ?? []).filter((one) => one.visible);
   if (!seen.length) return null;
-  return seen.flatMap((one, k) => [k ? ", " : null, el("span", { class: "roomy", text: `${one.source} at ` }), one.clock]);
+  return seen.flatMap((one, k) => [k ? ", " : null, el("span", { class: "roomy", text: `${apart(one.source)} at ` }), one.clock]);
 }
+
+/** What is said beside a ratio: its stops, and that nothing fills. */
+const ratioNote = (ratio) => (ratio ? `${(ratio.stops ?? 0).toFixed(1)} stops${ratio.fill ? "" : ", no fill"}` : "");
 
 /** One whole sentence about the eyes, for readers of the screen. */
 export function verdictSentence(view) {
@@ -76,8 +79,13 @@ function makeLens(side) {
       }
       say(parts.word, WORDS[verdict] ?? verdict);
       const [cover, more] = glasses ? coverLine(eye) : ["nothing before the eye"];
-      parts.cover.replaceChildren(cover, el("span", { class: "roomy", text: more ?? "" }));
-      parts.cover.title = parts.cover.textContent; // long names are cut short
+      if (parts.cover.title !== cover + (more ?? "")) {
+        parts.cover.replaceChildren(cover, el("span", { class: "roomy", text: more ?? "" }));
+        parts.cover.title = cover + (more ?? ""); // long names are cut short
+      }
+      const seen = JSON.stringify((eye.catchlights ?? []).filter((one) => one.visible).map((one) => [one.source, one.clock]));
+      if (parts.catch.dataset.seen === seen) return;
+      parts.catch.dataset.seen = seen;
       const line = catchlightLine(eye);
       parts.catch.replaceChildren(
         ...(line ? ["catchlight ", ...line.filter(Boolean)] : ["no catchlight", el("span", { class: "roomy", text: ": the eye looks dead" })]));
@@ -103,9 +111,12 @@ export function makeStrip(holder, { store }) {
 
   const showOthers = (view) => {
     const people = (view.people ?? []).filter((one) => one !== mainPerson(view));
+    const said = JSON.stringify(people.map((one) => [one.name, one.glasses, one.eyes.right.verdict, one.eyes.left.verdict]));
+    if (others.dataset.said === said) return;
+    others.dataset.said = said;
     others.hidden = !people.length;
     others.replaceChildren(...people.map((one) => el("li", {},
-      el("b", { text: one.name.split(",")[0] }),
+      el("b", { dir: "auto", text: one.name.split(",")[0] }),
       ...(one.glasses === false ? [el("span", { text: WORDS.none })]
         : ["right", "left"].map((side) => el("span", {}, sign(one.eyes[side].verdict),
           ` ${side} ${one.eyes[side].verdict}`))))));
@@ -120,8 +131,8 @@ export function makeStrip(holder, { store }) {
     const rows = [
       ["Light", sum.together ?? "none", sum.wanted ? `camera ${sum.wanted}: ${how}` : "",
         "What a meter at the face shows for all lights together, and what the camera is set to."],
-      ["Ratio", sum.ratio?.text ?? "none", sum.ratio ? `${sum.ratio.stops.toFixed(1)} stops` : "",
-        "How much brighter the lit side of the face is than the shadow side: key and fill together against fill alone."],
+      ["Ratio", sum.ratio?.text ?? "none", ratioNote(sum.ratio),
+        "How much brighter the lit side of the face is than the shadow side: key and fill together against fill alone; without a fill, cheek against cheek."],
       ["Pattern", view.pattern ?? "none", "",
         "The name of the shadow that the key makes on the face: from its place before the face."],
     ];

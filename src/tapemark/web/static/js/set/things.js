@@ -33,6 +33,7 @@ export function makeThings(leaf, { store, take, base, choose, remove, fieldsAddr
   let shape = "";
   let rows = [];
   const open = new Set();
+  let names = {}; // of the things in each list, as they were when the rows were made
   let wanted = null; // what to open once there is something to open
 
   const load = async () => {
@@ -56,7 +57,8 @@ export function makeThings(leaf, { store, take, base, choose, remove, fieldsAddr
       const part = tables[field.part].find((other) => other.key === inner);
       return entry(part, at(node, [head]) ?? {}, `${path}.${head}.${inner}`, [...keys, head, inner]);
     });
-    const late = table.filter((field) => !seen.has(field.key)).flatMap(one);
+    const named = keys[0] in LISTS && keys.length === 2; // its name has a row of its own
+    const late = table.filter((field) => !seen.has(field.key) && !(named && field.key === "name")).flatMap(one);
     return [...early, late.length ? fold(`${path} more`, "More", () => late) : null];
   };
 
@@ -110,7 +112,7 @@ export function makeThings(leaf, { store, take, base, choose, remove, fieldsAddr
   /** A part that opens; its rows are made when it does. */
   const fold = (key, title, inside, why) => {
     const box = el("details", { class: "fold", open: open.has(key) },
-      el("summary", { title: why }, el("span", { text: title })));
+      el("summary", { title: why }, el("span", { dir: "auto", text: title })));
     const makeRows = () => {
       if (box.childElementCount > 1) return;
       box.append(el("div", { class: "inside" }, inside()));
@@ -140,11 +142,32 @@ export function makeThings(leaf, { store, take, base, choose, remove, fieldsAddr
     return found;
   };
 
+  /** Paths that go on under another name when a thing was renamed. */
+  const renamed = (setup) => {
+    const before = names;
+    names = Object.fromEntries(Object.keys(LISTS).map((kind) => [kind, (setup[kind] ?? []).map((one) => one.name)]));
+    const pairs = Object.keys(LISTS).flatMap((kind) => {
+      const [old, now] = [before[kind] ?? [], names[kind]];
+      const other = now.map((_, k) => k).filter((k) => old[k] !== now[k]);
+      return old.length === now.length && other.length === 1
+        ? [[`${kind}.${old[other[0]]}`, `${kind}.${now[other[0]]}`]] : [];
+    });
+    return (path) => {
+      const pair = pairs.find(([old]) => path === old || path?.startsWith(`${old}.`) || path?.startsWith(`${old} `));
+      return pair ? pair[1] + path.slice(pair[0].length) : path;
+    };
+  };
+
   const build = () => {
     const { setup } = store.state;
     if (!tables || !setup) return;
+    const now = renamed(setup);
     const focused = document.activeElement?.closest?.(".things .field")
-      ? rows.find((one) => one.made.control === document.activeElement)?.made.path : null;
+      ? now(rows.find((one) => one.made.control === document.activeElement)?.made.path) : null;
+    const stayOpen = [...open].map(now);
+    open.clear();
+    stayOpen.forEach((key) => open.add(key));
+    if (now(store.state.hand) !== store.state.hand) choose(now(store.state.hand));
     rows = [];
     list.replaceChildren(...allThings(setup).map(oneThing));
     refresh();
@@ -178,6 +201,7 @@ export function makeThings(leaf, { store, take, base, choose, remove, fieldsAddr
     const light = lightOf(view, thing);
     if (light) return [light.reading, light.power].filter(Boolean).join(" · ");
     if (thing === "camera") return [view.camera?.focal, view.camera?.aperture].filter(Boolean).join(" · ");
+    if (thing === "backdrop") return view.others?.find((one) => one.thing === thing)?.distance ?? "";
     if (thing === "sitter") return view.sitter?.eye_height ? `eyes ${view.sitter.eye_height}` : "";
     return "";
   };

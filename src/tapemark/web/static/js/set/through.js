@@ -1,6 +1,7 @@
 // What the camera sees: the whole frame, and the eyes enlarged with what lenses and eyes reflect.
 
-import { el, pieces, svg } from "./dom.js";
+import { el, svg } from "./dom.js";
+import { makeParts } from "./parts.js";
 import { mainPerson } from "./store.js";
 import { verdictSentence } from "./strip.js";
 
@@ -13,13 +14,12 @@ export function makeThrough(frame, { store }) {
   const whole = svg("svg", { class: "through whole", "aria-hidden": "true" },
     svg("use", { href: `#${PICTURE}` }));
   frame.append(whole, eyes);
-  let drawn = null;
+  const parts = makeParts(() => picture);
   let hidden = false;
   const draw = () => {
     const made = store.state.view?.drawings?.view;
-    if (hidden || !made || made.svg === drawn) return;
-    drawn = made.svg;
-    picture.replaceChildren(...pieces(made.svg));
+    if (hidden || !made) return;
+    parts.show(made);
     window_(whole, made.box);
     window_(eyes, made.eyes_box ?? made.box);
   };
@@ -34,6 +34,13 @@ export function makeThrough(frame, { store }) {
     frame.setAttribute("aria-label",
       `${mainPerson(view)?.name ?? "The sitter"} as the camera sees them: ${verdictSentence(view)}`);
   });
+  return {
+    which: "view",
+    get hidden() {
+      return hidden;
+    },
+    marks: () => parts.marks,
+  };
 }
 
 /** Give a picture the window through which it is seen, and that window's shape. */
