@@ -164,6 +164,7 @@ FIELDS: dict[str, st.SearchStrategy[Any]] = {
     "name": st.sampled_from(["key", "fill", "nobody"]) | st.text(min_size=1, max_size=20),
     "words": st.text(max_size=40),
     "names": st.lists(st.sampled_from(["pattern", "ratio", "nothing"]), max_size=3),
+    "marks": st.lists(st.sampled_from(["0123456789ab", "", "x"]), max_size=3),
     "setup": st.just(BODY) | st.dictionaries(st.text(max_size=8), st.integers(), max_size=3),
     "side": st.sampled_from(["mine", "theirs"]),
     "edits": st.lists(

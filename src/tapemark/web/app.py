@@ -16,7 +16,8 @@ from tapemark.web.answering import go_to, trouble
 from tapemark.web.desk import Desk, Shelf, desk_of
 from tapemark.web.faults import Faults
 from tapemark.web.guard import Guard
-from tapemark.web.page_list import large_bodies, page_routes, page_work
+from tapemark.web.opened_files import OpenedFiles
+from tapemark.web.page_list import large_bodies, page_routes, page_tabs, page_work
 from tapemark.web.sessions import Sessions
 from tapemark.web.set_screen.live_socket import live_socket
 from tapemark.web.settings import Settings
@@ -62,6 +63,9 @@ def create_app(
     )
     app.state.desk = desk
     app.state.work = page_work()
+    app.state.tabs = page_tabs()
+    app.state.opened_files = OpenedFiles()
+    app.state.endings = []  # awaited when the app ends: what pages have going on in it
     return app
 
 
@@ -83,6 +87,8 @@ async def _lifespan(app: Starlette) -> AsyncIterator[None]:
     try:
         yield
     finally:
+        for end in app.state.endings:
+            await end()
         await desk.windows.close()
         await desk.workers.stop()
         await desk.library.close()

@@ -12,19 +12,23 @@ One pure ASGI layer for pages and sockets alike. In this order:
 Answers leave with a strict content policy.
 """
 
+import functools
 import re
-from collections.abc import Mapping
+from collections.abc import Awaitable, Callable, Mapping
 from dataclasses import dataclass
 
 from starlette.datastructures import Headers, MutableHeaders
 from starlette.exceptions import HTTPException
+from starlette.requests import Request
+from starlette.responses import Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
+from tapemark.web import asking
+from tapemark.web.answering import trouble
 from tapemark.web.asking import (
     cookie_of,
     from_here,
     host_allowed,
-    on_this_machine,
     plain_path,
     token_of,
     without_token,
@@ -46,6 +50,31 @@ _FIXED = {
     "Cross-Origin-Resource-Policy": "same-origin",
     "Permissions-Policy": "camera=(self), microphone=(), geolocation=()",
 }
+
+
+Answers = Callable[[Request], Awaitable[Response]]
+
+
+def on_this_machine(page: Answers) -> Answers:
+    """Return a page that answers only who asks on the machine that the app runs on.
+
+    For whatever names files or folders of that machine: a device in the network is refused,
+    whether it was let in or not. `tapemark.web.asking.on_this_machine` tells which of both it is,
+    to leave out what would be refused.
+    """
+
+    @functools.wraps(page)
+    async def answered(request: Request) -> Response:
+        if asking.on_this_machine(request.scope):
+            return await page(request)
+        return trouble(
+            request,
+            "This is for the computer only that tapemark runs on: it names folders there.",
+            what_to_do="Do it on that computer, or choose another page here.",
+            status=403,
+        )
+
+    return answered
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -147,7 +176,7 @@ class Guard:
 
     def _stranger(self, scope: Scope, headers: Headers) -> Refusal | None:
         """Refuse a device in the network that has no session."""
-        if not self._settings.lan or on_this_machine(scope):
+        if not self._settings.lan or asking.on_this_machine(scope):
             return None
         if scope["path"].startswith(OPEN_TO_ALL):
             return None

@@ -12,7 +12,9 @@ from typing import Any
 from tapemark.errors import TapemarkError
 
 LARGEST = 64_000  # [bytes]
-MOST_EDITS, MOST_NAMES = 64, 16
+MOST_EDITS, MOST_NAMES, MOST_LIGHTS = 64, 16, 64
+MOST_STOPS = 12.0
+MOST_MARKS, LONGEST_MARK = 1000, 32
 LONGEST_NAME, LONGEST_WORDS = 200, 300
 LARGEST_COUNT = 2**53 - 1  # what a browser counts exactly
 
@@ -26,8 +28,9 @@ class Field:
     Attributes
     ----------
     kind : str
-        ``count``, ``count or null``, ``name``, ``words``, ``names``, ``edits``, ``setup``,
-        ``table`` or ``side`` (whose value wins in a merge).
+        ``count``, ``count or null``, ``name``, ``words``, ``names``, ``marks``, ``edits``,
+        ``setup``, ``table``, ``flag``, ``stops`` (by name) or ``side`` (whose value wins in a
+        merge).
     needed : bool
         Whether it must be there.
     """
@@ -53,6 +56,7 @@ MESSAGES: Table = {
         "edits": _MAYBE_EDITS,
         "setup": _MAYBE_SETUP,
         "drawings": Field(kind="names", needed=False),  # those that show; all if not said
+        "has": Field(kind="marks", needed=False),  # parts of drawings that the window has
     },
     "take": {
         "n": _N,
@@ -76,6 +80,20 @@ MESSAGES: Table = {
 WORK_MESSAGES: Table = {
     "begin": {"n": _N, "work": Field(kind="name"), "with": Field(kind="table", needed=False)},
     "stop": {"n": Field(kind="count", needed=False)},
+    "here": {},
+}
+
+
+_MAYBE_FLAG = Field(kind="flag", needed=False)
+_SEEN = {"glasses": _MAYBE_FLAG, "clay": _MAYBE_FLAG}
+
+#: What a window may say over the socket of a setup's picture.
+PICTURE_MESSAGES: Table = {
+    "hello": {"n": _N, **_SEEN},
+    "expose": {"n": _N, **_SEEN, "finer": _MAYBE_FLAG},
+    "enough": {"n": Field(kind="count", needed=False)},
+    "stop": {"n": Field(kind="count", needed=False)},
+    "powers": {"n": _N, "base": _BASE, "stops": Field(kind="stops")},
     "here": {},
 }
 
@@ -157,6 +175,11 @@ def _is_count(value: object) -> bool:
     return isinstance(value, int) and not isinstance(value, bool) and 0 <= value <= LARGEST_COUNT
 
 
+def _is_stops(value: object) -> bool:
+    number = isinstance(value, int | float) and not isinstance(value, bool)
+    return number and abs(value) <= MOST_STOPS  # type: ignore[arg-type]
+
+
 def _is_text(value: object, *, most: int) -> bool:
     return isinstance(value, str) and len(value) <= most
 
@@ -171,6 +194,11 @@ _FITS: dict[str, Callable[[Any], bool]] = {
         and len(value) <= MOST_NAMES
         and all(_is_text(one, most=LONGEST_NAME) for one in value)
     ),
+    "marks": lambda value: (
+        isinstance(value, list)
+        and len(value) <= MOST_MARKS
+        and all(_is_text(one, most=LONGEST_MARK) for one in value)
+    ),
     "edits": lambda value: (
         isinstance(value, list)
         and len(value) <= MOST_EDITS
@@ -178,6 +206,13 @@ _FITS: dict[str, Callable[[Any], bool]] = {
     ),
     "setup": lambda value: isinstance(value, dict),
     "table": lambda value: isinstance(value, dict),
+    "flag": lambda value: isinstance(value, bool),
+    "stops": lambda value: (
+        isinstance(value, dict)
+        and len(value) <= MOST_LIGHTS
+        and all(_is_text(name, most=LONGEST_NAME) for name in value)
+        and all(_is_stops(one) for one in value.values())
+    ),
     "side": lambda value: value in {"mine", "theirs"} if isinstance(value, str) else False,
 }
 _KINDS = {
@@ -186,8 +221,11 @@ _KINDS = {
     "name": f"a text of 1 to {LONGEST_NAME} letters",
     "words": f"a text of at most {LONGEST_WORDS} letters",
     "names": f"a list of at most {MOST_NAMES} texts",
+    "marks": f"a list of at most {MOST_MARKS} marks",
     "edits": f"a list of at most {MOST_EDITS} edits",
     "setup": "a setup",
     "table": "a table of fields",
+    "flag": "true or false",
+    "stops": f"a table of at most {MOST_LIGHTS} lights to stops from -12 to 12",
     "side": "mine or theirs",
 }

@@ -27,6 +27,12 @@ def page_work() -> dict[str, str]:
     return {name: task for page in _pages() for name, task in getattr(page, "WORK", {}).items()}
 
 
+def page_tabs() -> tuple[tuple[str, str], ...]:
+    """Return address and word of every page in the head, in the order of their ranks."""
+    found = sorted(page.NAV for page in _pages() if hasattr(page, "NAV"))
+    return tuple((path, word) for _, path, word in found)
+
+
 def _pages() -> Iterator[ModuleType]:
     names = sorted(found.name for found in pkgutil.iter_modules(pages.__path__))
     for name in names:

@@ -10,6 +10,9 @@ from starlette.responses import Response
 MEDIA = {
     "svg": "image/svg+xml",
     "png": "image/png",
+    "csv": "text/csv; charset=utf-8",
+    "jpg": "image/jpeg",
+    "lights": "application/octet-stream",
     "pdf": "application/pdf",
     "glb": "model/gltf-binary",
     "json": "application/json",

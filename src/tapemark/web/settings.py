@@ -25,6 +25,8 @@ class Settings:
         them a number that suits the machine.
     ready : bool
         Whether such processes get ready before they are asked for.
+    picture_rows : int
+        How many rows of pixels a picture has that is taken in the app; fewer take less time.
     """
 
     port: int
@@ -34,6 +36,7 @@ class Settings:
     live_workers: int | None = None
     long_workers: int | None = None
     ready: bool = True
+    picture_rows: int = 600
 
     @property
     def cookie(self) -> str:

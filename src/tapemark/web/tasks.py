@@ -25,8 +25,9 @@ def ready(*, tell: Tell) -> Plain:
 
 
 def ready_for_long(*, tell: Tell) -> Plain:
-    """Load what maps and moves need; return nothing."""
+    """Load what maps, moves and pictures need; return nothing."""
     importlib.import_module("tapemark.planning")
+    importlib.import_module("tapemark.web.picture.tasks").ready(tell=tell)
     return ready(tell=tell)
 
 
@@ -38,10 +39,12 @@ def view(
     edits: Sequence[Mapping[str, Any]] = (),
     whole: Plain | None = None,
     drawings: Sequence[str] = ("plan", "side", "view"),
+    known: Sequence[str] = (),
 ) -> Plain:
     """Return ``view``: a setup with edits on it, or a whole other one, as the app shows it."""
     del tell
-    return {"view": _shown(_edited(setup, edits, whole), detail=detail, drawings=drawings)}
+    shown = _shown(_edited(setup, edits, whole), detail=detail, drawings=drawings, known=known)
+    return {"view": shown}
 
 
 def take(
@@ -93,13 +96,13 @@ def _edited(setup: Plain, edits: Sequence[Mapping[str, Any]], whole: Plain | Non
     return apply_edits(before, edits)
 
 
-def _shown(setup: Setup, *, detail: str, drawings: Sequence[str]) -> Plain:
+def _shown(setup: Setup, *, detail: str, drawings: Sequence[str], known: Sequence[str]) -> Plain:
     from tapemark.services.live.view import EVERYTHING, live_view, live_view_as_plain
 
     if detail == "full":
         return live_view_as_plain(live_view(setup))
     wants = EVERYTHING & {"numbers", *drawings}
-    return live_view_as_plain(live_view(setup, detail="drag", wants=wants))
+    return live_view_as_plain(live_view(setup, detail="drag", wants=wants), known=set(known))
 
 
 @functools.lru_cache(maxsize=16)

@@ -14,7 +14,11 @@ KINDS = {
     "gear": ("Gear", "piece of gear", "heads with your own meter readings, modifiers, stands"),
     "glasses": ("Glasses", "pair of glasses", "what somebody wears, as far as you know it"),
     "sitter": ("Sitters", "sitter", "people you photograph again"),
-    "session": ("Sessions", "session", "days with their run order, and briefs"),
+    "session": (
+        "Sessions",
+        "session",
+        "days with their run order, test shots with their log, briefs",
+    ),
 }
 _BRIEFLY = ("preset", "width", "length", "height", "posture", "body_height", "eye_height", "look")
 
@@ -50,8 +54,12 @@ def _session(body: Mapping[str, Any]) -> str:
     if body.get("what") == "day":
         turns = len((body.get("order") or {"turns": ()})["turns"])
         return f"a day: {turns} in the order, {len(body.get('done', ()))} done"
+    if body.get("what") == "shoot":
+        return "test shots, with a log"
     if body.get("what") == "brief":
         return "a brief, with its plans" if body.get("plans") else "a brief"
+    if body.get("what") == "sitter notes":
+        return "your notes on somebody"
     return ""
 
 
@@ -61,6 +69,12 @@ def address(kind: str, thing_id: str, body: Mapping[str, Any]) -> tuple[str, str
         return f"/set/{thing_id}", "Open on the set"
     if kind == "session" and body.get("what") == "day":
         return f"/day/{thing_id}", "Open the day"
+    if kind == "session" and body.get("what") == "shoot":
+        return f"/session/{thing_id}", "Open the session"
     if kind == "session" and body.get("what") == "brief":
         return f"/start?brief={thing_id}", "Open the brief"
+    if kind == "session" and body.get("what") == "sitter notes":
+        return f"/sitters/{body.get('sitter', '')}", "Open the sitter"
+    if kind == "sitter":
+        return f"/sitters/{thing_id}", "Say and ask"
     return "", ""

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from tapemark.errors import EditedElsewhere, NotKept, TapemarkError
 from tapemark.services.library.keeping import keep_both, merge_bodies
+from tapemark.services.library.stepping import step
 from tapemark.web.desk import Desk
 from tapemark.web.messages import Message
 from tapemark.web.talk import spliced
@@ -125,6 +126,7 @@ class LiveSet:
 
     async def _tried(self, message: Message) -> str:
         shown = {"drawings": message["drawings"]} if "drawings" in message else {}
+        shown["known"] = message.get("has", [])
         parts = await self._desk.workers.live(
             f"{TASKS}view", setup=self._now.body, detail="drag", **shown, **_change_of(message)
         )
@@ -156,16 +158,17 @@ class LiveSet:
             return self._now.body
 
     async def _stepped(self, message: Message) -> str:
-        undo, base = message["do"] == "undo", message["base"]
         try:
-            kept = await self._desk.library.do(
-                lambda library: (library.undo if undo else library.redo)(self._id, base)
+            stepped = await self._desk.library.do(
+                lambda library: step(
+                    library, self._id, message["do"], base_revision=message["base"]
+                )
             )
         except EditedElsewhere as error:
             self._kept = error.kept
             told = {"say": "elsewhere", "n": message["n"], "can_merge": False, "clashes": []}
             return spliced({**told, **summary(error.kept)}, await self._view(error.kept.body))
-        return await self._done(message["n"], kept, words="undone" if undo else "done again")
+        return await self._done(message["n"], stepped.kept, words=stepped.words)
 
     async def _elsewhere(self, number: int, theirs: "Kept") -> str:
         pending = self._pending[number]

@@ -47,6 +47,11 @@ class Workers:
         """Numbers of the processes that run."""
         return tuple(one.pid for one in (*self._live.processes, *self._long.processes) if one.alive)
 
+    @property
+    def under_way(self) -> int:
+        """How many jobs have been begun and not ended."""
+        return len(self._jobs)
+
     async def start(self) -> None:
         """Have processes get ready, the most urgent first, without waiting for them."""
         if self._ready:

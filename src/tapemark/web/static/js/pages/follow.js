@@ -4,7 +4,7 @@
 //   <div id="followed" data-follow="/day/1/state">  …  <p data-says></p>
 
 const EVERY_MS = 1500;
-const AWAY_MS = 5000;
+const AWAY_MS = 3000;
 
 const part = () => document.getElementById("followed");
 let known = null;
@@ -53,4 +53,5 @@ async function renew() {
 document.addEventListener("visibilitychange", () => {
   if (!document.hidden) look();
 });
+addEventListener("online", () => part() && look());
 if (part()) look();
