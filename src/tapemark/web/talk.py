@@ -176,7 +176,13 @@ class Talk:
 
 
 async def held(socket: WebSocket, talk: Talk) -> None:
-    """Hold a talk; whatever nobody foresaw is logged, told in one line, and ends it."""
+    """Hold a talk, if one more window may be open.
+
+    Whatever nobody foresaw is logged, told in one line, and ends it.
+    """
+    if talk.desk.windows.full:
+        await talk.end(FULL, "Too many windows are open. Close one, and load this again.")
+        return
     try:
         await talk.hold()
     except WebSocketDisconnect:

@@ -12,7 +12,7 @@ from starlette.websockets import WebSocket
 
 from tapemark.errors import TapemarkError
 from tapemark.web.messages import WORK_MESSAGES, Message, read_message
-from tapemark.web.talk import FULL, Talk, held, spliced
+from tapemark.web.talk import Talk, held, spliced
 from tapemark.web.windows import Window
 from tapemark.web.workers.pool import Tell
 
@@ -20,11 +20,7 @@ from tapemark.web.workers.pool import Tell
 async def work_socket(socket: WebSocket) -> None:
     """Serve the work of one window until it goes."""
     await socket.accept()
-    talk = WorkTalk(socket, tasks=socket.app.state.work)
-    if talk.desk.windows.full:
-        await talk.end(FULL, "Too many windows are open. Close one, and load this again.")
-        return
-    await held(socket, talk)
+    await held(socket, WorkTalk(socket, tasks=socket.app.state.work))
 
 
 class WorkTalk(Talk):

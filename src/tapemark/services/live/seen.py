@@ -14,12 +14,10 @@ from tapemark.analysis import (
     Catchlight,
     Emitter,
     Exposure,
-    FaceLight,
     LensGlare,
     LensView,
     ReflectionOutline,
     Scene,
-    Verdict,
     build_scenes,
     catchlights,
     cover_map,
@@ -30,11 +28,11 @@ from tapemark.analysis import (
     lens_glare,
     reflection_outlines,
     view_lenses,
-    worst_verdict,
 )
 from tapemark.analysis.key_light import KeyLight, key_light
 from tapemark.analysis.modelling import lighting_ratio, named_pattern
 from tapemark.analysis.told_ratio import ToldRatio
+from tapemark.planning import PersonLenses
 from tapemark.services.check import CHECKED_POINTS
 from tapemark.studio import Setup
 
@@ -43,19 +41,11 @@ _KEPT = 48  # views and sets of emitters; a view of one person is some 2 MB
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
-class PersonSeen:
-    """What a quick look finds about one person.
+class PersonSeen(PersonLenses):
+    """What a quick look finds about one person, beside what the lenses show.
 
     Attributes
     ----------
-    scene : Scene
-        The setup as surfaces and emitters, about this person.
-    light : FaceLight
-        Light around the eyes.
-    view : LensView or None
-        The camera's view of the lenses; None without glasses.
-    lenses : tuple of LensGlare
-        Right lens, left lens; empty without glasses.
     outlines : tuple of ReflectionOutline
         Where the reflections fall; empty unless asked for.
     catchlights : tuple of Catchlight
@@ -70,21 +60,12 @@ class PersonSeen:
         The lighting ratio, as a check tells it.
     """
 
-    scene: Scene
-    light: FaceLight
-    view: LensView | None
-    lenses: tuple[LensGlare, ...]
     outlines: tuple[ReflectionOutline, ...]
     catchlights: tuple[Catchlight, ...]
     exposure: Exposure
     key: KeyLight | None
     pattern: str
     ratio: ToldRatio | None
-
-    @property
-    def verdict(self) -> Verdict:
-        """The worse of both lenses."""
-        return worst_verdict(tuple(one.verdict for one in self.lenses))
 
 
 def look(setup: Setup, *, outlined: bool = True) -> tuple[PersonSeen, ...]:

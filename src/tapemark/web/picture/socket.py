@@ -14,7 +14,7 @@ from starlette.websockets import WebSocket
 from tapemark.errors import EditedElsewhere, NotKept, TapemarkError
 from tapemark.web.jobs import jobs_of
 from tapemark.web.messages import PICTURE_MESSAGES, Message, read_message
-from tapemark.web.talk import FULL, Talk, held, spliced
+from tapemark.web.talk import Talk, held, spliced
 from tapemark.web.telling import tell_set
 from tapemark.web.windows import Window
 from tapemark.web.workers.pool import Tell
@@ -31,11 +31,7 @@ Body = dict[str, Any]
 async def picture_socket(socket: WebSocket) -> None:
     """Serve one window's picture of a set until it goes."""
     await socket.accept()
-    talk = PictureTalk(socket)
-    if talk.desk.windows.full:
-        await talk.end(FULL, "Too many windows are open. Close one, and load this again.")
-        return
-    await held(socket, talk)
+    await held(socket, PictureTalk(socket))
 
 
 class PictureTalk(Talk):

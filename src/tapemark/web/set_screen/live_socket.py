@@ -8,7 +8,7 @@ from starlette.websockets import WebSocket
 from tapemark.errors import TapemarkError
 from tapemark.web.messages import Message, read_message
 from tapemark.web.set_screen.live_set import LiveSet
-from tapemark.web.talk import FULL, Talk, held
+from tapemark.web.talk import Talk, held
 from tapemark.web.windows import Window
 from tapemark.web.workers.pool import Tell
 
@@ -18,11 +18,7 @@ NO_SUCH_SET = 4404
 async def live_socket(socket: WebSocket) -> None:
     """Serve one window of a set until it goes."""
     await socket.accept()
-    talk = LiveTalk(socket, thing_id=socket.path_params["id"])
-    if talk.desk.windows.full:
-        await talk.end(FULL, "Too many windows are open. Close one, and load this again.")
-        return
-    await held(socket, talk)
+    await held(socket, LiveTalk(socket, thing_id=socket.path_params["id"]))
 
 
 class LiveTalk(Talk):
