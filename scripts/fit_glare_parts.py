@@ -23,8 +23,9 @@ from tapemark.photo import read_photo
 from tapemark.photo.eye_points import refined_eyes
 from tapemark.photo.faces import find_faces
 from tapemark.photo.glare import INSET_MM, added_light, places_in
-from tapemark.photo.glare_parts import PartFacts, lens_parts, terms
+from tapemark.photo.glare_parts import lens_parts, terms
 from tapemark.photo.lens_regions import find_lenses
+from tapemark.photo.part_facts import PartFacts
 from tapemark.photo.skin import skin_beside
 from tapemark.photo.strip import COLUMNS, PUPILS_APART_MM, ROWS, EyeStrip, eye_strip, part_around
 

@@ -189,6 +189,19 @@ def test_a_folder_that_is_not_there_is_refused(run, tmp_path):
     assert "nowhere" in answer.err
 
 
+def test_a_folder_without_photos_is_not_called_sound(run, tmp_path):
+    (tmp_path / "empty").mkdir()
+    answer = run("sift", tmp_path / "empty", "--out", tmp_path / "out")
+    assert answer.code == 1
+    assert "there is no photo in it" in answer.out
+
+
+def test_a_time_that_is_no_number_does_not_watch_for_ever(run, tmp_path):
+    answer = run("watch", tmp_path, "--seconds", "nan", "--count", "1")
+    assert answer.code == 2
+    assert '"nan": write a number from 0.1 to' in answer.err
+
+
 def test_watch_reads_a_photo_that_is_written_bit_by_bit(tmp_path):
     data = VEILED.read_bytes()
 

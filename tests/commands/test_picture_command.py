@@ -2,15 +2,16 @@
 
 import json
 import time
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 import pytest
 
-from tapemark.rendering import EFFORTS
+from tapemark.rendering import EFFORTS, Photographer, Watching
 from tapemark.services import demo_setup_text
-from tapemark.services.picture import PictureWanted, pictures_so_far, turned
+from tapemark.services.picture import PictureWanted, pictures_so_far, take_picture, turned
 from tapemark.studio import setup_from_toml
 
 SMALL = ("--size", "48x60")
@@ -42,6 +43,49 @@ def test_lights_are_kept_and_turned_without_rendering(run, setups, tmp_path: Pat
     assert mean_level(tmp_path / "b.png") > 1.2 * mean_level(tmp_path / "a.png")
 
 
+def unlit(tmp_path: Path) -> Path:
+    text = demo_setup_text("quillmere-cured")
+    start, end = text.index("[[light]]"), text.index("[backdrop]")
+    setup = tmp_path / "unlit.toml"
+    setup.write_text(text[:start] + text[end:], encoding="utf-8")
+    return setup
+
+
+def test_a_picture_that_nothing_lights_says_why_it_is_black(run, tmp_path: Path) -> None:
+    answer = run("picture", unlit(tmp_path), "-o", tmp_path / "a.png", *SMALL)
+    assert answer.code == 0
+    assert "nothing shines" in answer.out
+    assert mean_level(tmp_path / "a.png") == 0.0
+
+
+def test_a_picture_stopped_in_its_first_pass_has_no_holes(monkeypatch) -> None:
+    """The tracer leaves parts of a pass black when somebody presses Ctrl-C in it."""
+    traced, pressed = Photographer._base, []
+
+    def cut_short(self: Photographer, face: Any, **asked: int) -> Any:
+        image = traced(self, face, **asked)
+        if not pressed:
+            pressed.append(True)
+            image = np.array(image)
+            image[:20] = 0.0
+        return image
+
+    monkeypatch.setattr(Photographer, "_base", cut_short)
+    setup = setup_from_toml(demo_setup_text("quillmere-cured"), name="demo")
+    wanted = PictureWanted(size=(48, 60), effort=replace(EFFORTS["preview"], samples=2))
+    taken = take_picture(setup, wanted, watching=Watching(stopped=lambda: bool(pressed)))
+    assert not taken.complete
+    assert taken.samples == 1
+    assert (taken.values.mean(axis=-1) > 0.0).all()
+
+
+def test_lights_of_a_set_without_any_are_refused(run, tmp_path: Path) -> None:
+    given = ("picture", unlit(tmp_path), "-o", tmp_path / "a.png", *SMALL)
+    answer = run(*given, "--lights", tmp_path / "lights")
+    assert answer.code == 2
+    assert "switch a light on, or add one" in answer.err
+
+
 @pytest.mark.parametrize(
     ("options", "told"),
     [
@@ -50,6 +94,7 @@ def test_lights_are_kept_and_turned_without_rendering(run, setups, tmp_path: Pat
         (("-o", "shot.bmp"), "ends in .png"),
         (("--weights", "key"), "key=+1"),
         (("--weights", "lamp=+1"), "key, fill"),
+        (("--weights", "key=+1, key=-1"), "key is named twice"),
     ],
 )
 def test_what_cannot_be_is_refused_with_what_can(run, setups, tmp_path, options, told) -> None:

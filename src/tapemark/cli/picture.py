@@ -32,18 +32,20 @@ def _size(_context: click.Context, _option: click.Parameter, value: str) -> tupl
 
 
 def _weights(_context: click.Context, _option: click.Parameter, value: str) -> dict[str, float]:
-    found = {}
-    for part in (one for one in value.split(",") if one.strip()):
-        name, _, stops = part.rpartition("=")
+    found: dict[str, float] = {}
+    for part in (one.strip() for one in value.split(",") if one.strip()):
+        name, _, stops = (piece.strip() for piece in part.rpartition("="))
+        if name in found:
+            raise click.BadParameter(f"{part}: {name} is named twice; name each light once")
         try:
-            found[name.strip()] = float(stops)
+            found[name] = float(stops)
         except ValueError:
             raise click.BadParameter(
-                f"{part.strip()}: write a light and stops like key=+1, with commas between"
+                f"{part}: write a light and stops like key=+1, with commas between"
             ) from None
-        if not name.strip() or not abs(found[name.strip()]) <= 20.0:
+        if not name or not abs(found[name]) <= 20.0:
             raise click.BadParameter(
-                f"{part.strip()}: name a light, and from -20 to +20 stops, like key=+1"
+                f"{part}: name a light, and from -20 to +20 stops, like key=+1"
             )
     return found
 
@@ -182,8 +184,8 @@ def _answer(
     click.echo(f"{out}: {columns} x {rows} pixels, {each} a pixel")
     click.echo(f"  traced  {reason}")
     if weights:
-        told = ", ".join(f"{name} {stops:+g}" for name, stops in weights.items())
-        click.echo(f"  weights {told} stops")
+        told = ", ".join(f"{name}={stops:+g}" for name, stops in weights.items())
+        click.echo(f"  weights {told}, in stops")
     for remark in taken.remarks:
         click.echo(f"  note    {remark}")
     if names and lights is not None:

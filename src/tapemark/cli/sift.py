@@ -52,7 +52,8 @@ def sift(
     Writes a table, the same as JSON, and contact sheets with the worst frames first. Photos are
     only read. Ctrl-C keeps what is done; the same command goes on from there.
 
-    Exit status: 0 all sound, 1 something to see to or stopped early, 2 the folder cannot be read.
+    Exit status: 0 all sound, 1 something to see to, no photo there or stopped early, 2 the folder
+    cannot be read.
     """
     from tapemark.cli.watching import watching
     from tapemark.photo import Hints
@@ -78,13 +79,18 @@ def sift(
         click.echo(_text(report, out, [one.name for one in written]))
     if report.interrupted:
         click.echo("Stopped early: the same command goes on from here.", err=True)
-    sound = all(one.trouble < 1.0 for one in report.frames)
+    sound = report.total > 0 and all(one.trouble < 1.0 for one in report.frames)
     return 0 if sound and not report.interrupted else 1
 
 
 def _text(report: "SiftReport", out: Path, written: list[str]) -> str:
     from tapemark.services.photos.sift_files import sheet_line, verdict_counts
 
+    if not report.total:
+        return (
+            f"{report.folder}: there is no photo in it; name the folder that holds the photos "
+            "themselves, as JPEG, PNG, TIFF, HEIC, WebP or raw files"
+        )
     counts = ", ".join(f"{count} {name}" for name, count in verdict_counts(report).items())
     lines = [f"{report.folder}: {len(report.frames)} of {report.total} photos read"]
     if counts:

@@ -6,6 +6,8 @@ from pathlib import Path
 
 import click
 
+from tapemark.cli.numbers import Number
+
 
 @click.command(epilog="Example: tapemark watch capture")
 @click.argument("folder", type=click.Path(path_type=Path))
@@ -24,7 +26,7 @@ import click
 )
 @click.option(
     "--seconds",
-    type=click.FloatRange(0.1, 1e6),
+    type=Number(0.1, 1e6),
     metavar="S",
     help="End after so many seconds.",
 )

@@ -111,10 +111,8 @@ def best_pair(
         [*own, *_mirrored(grey, other, side=side, sign=sign)]
         for own, other, sign in zip(pools, pools[::-1], (-1.0, 1.0), strict=True)
     ]
-    looks = [[_look(grey, one, apart=apart) for one in pool] for pool in pools]
-    alike = (
-        np.array(looks[0]) @ np.array([one.reshape(_LOOK)[:, ::-1].ravel() for one in looks[1]]).T
-    )
+    first, second = (_looks(grey, pool, apart=apart) for pool in pools)
+    alike = first.reshape(len(first), -1) @ second[:, :, ::-1].reshape(len(second), -1).T
     scored = [
         (_score(one, two, alike=float(alike[number, other]), side=side), number, other)
         for number, one in enumerate(pools[0])
@@ -135,13 +133,8 @@ def _candidates(
     apart: float,
 ) -> list[Candidate]:
     """Return the roundest dark places of one half of the face, and what was voted for."""
-    rows, columns = likeness.shape
-    column, row = np.arange(columns)[None, :], np.arange(rows)[:, None]
-    usual = np.hypot(column - (side / 2 + sign * apart / 2), 1.3 * (row - EYES_DOWN * side)) / (
-        0.28 * side
-    )
-    near = likeness * np.clip(1.2 - usual, 0.0, 1.0)
-    near = np.where((column - side / 2) * sign > 0.05 * side, near, 0.0)
+    own_half, usual = _usual(likeness.shape, side=side, sign=sign, apart=apart)
+    near = np.where(own_half, likeness * usual, 0.0)
     own = [one for one in votes if (one[0] - side / 2) * sign > 0.05 * side]
     found = _peaks(near, apart_px=0.045 * side)
     found += [(one[0], one[1]) for one in own]
@@ -150,6 +143,16 @@ def _candidates(
         Candidate(column=x, row=y, vote=_vote(x, y, own, side), round_dark=_at(likeness, x, y))
         for x, y in found
     ]
+
+
+@functools.lru_cache(maxsize=8)
+def _usual(
+    shape: tuple[int, ...], *, side: float, sign: float, apart: float
+) -> tuple[np.ndarray, FloatArray]:
+    """Return one half of the face, and how usual each place of it is for an eye, 0 to 1."""
+    column, row = np.arange(shape[1])[None, :], np.arange(shape[0])[:, None]
+    away = np.hypot(column - (side / 2 + sign * apart / 2), 1.3 * (row - EYES_DOWN * side))
+    return (column - side / 2) * sign > 0.05 * side, np.clip(1.2 - away / (0.28 * side), 0.0, 1.0)
 
 
 def _peaks(values: FloatArray, *, apart_px: float) -> list[tuple[float, float]]:
@@ -219,18 +222,19 @@ def _score(one: Candidate, two: Candidate, *, alike: float, side: float) -> floa
     return found + 0.6 * alike - _oddness(one, two, side)
 
 
-def _look(grey: np.ndarray, eye: Candidate, *, apart: float) -> FloatArray:
-    """Return what is around a candidate, evened out: the product of two says how alike they are."""
+def _looks(grey: np.ndarray, eyes: list[Candidate], *, apart: float) -> FloatArray:
+    """Return what is around candidates, evened out: the product of two says how alike they are."""
     wide, tall = _PATCH[0] * apart, _PATCH[1] * apart
     rows, columns = _LOOK
-    at_row = np.linspace(eye.row - tall, eye.row + tall, rows).astype(int)
-    at_column = np.linspace(eye.column - wide, eye.column + wide, columns).astype(int)
-    limits = grey.shape
-    part = grey[
-        np.clip(at_row, 0, limits[0] - 1)[:, None], np.clip(at_column, 0, limits[1] - 1)
-    ].astype(np.float64)
-    part -= part.mean()
-    return np.asarray(part.ravel() / max(float(np.linalg.norm(part)), _FLAT))
+    row, column = (np.array(one) for one in zip(*((e.row, e.column) for e in eyes), strict=True))
+    at_row = np.linspace(row - tall, row + tall, rows, axis=-1).astype(int)
+    at_column = np.linspace(column - wide, column + wide, columns, axis=-1).astype(int)
+    at_row = np.minimum(np.maximum(at_row, 0), grey.shape[0] - 1)
+    at_column = np.minimum(np.maximum(at_column, 0), grey.shape[1] - 1)
+    parts = grey[at_row[:, :, None], at_column[:, None, :]].reshape(len(eyes), -1).astype(float)
+    parts -= parts.mean(axis=1, keepdims=True)
+    size = np.array([[max(math.sqrt(one @ one), _FLAT)] for one in parts])
+    return np.asarray((parts / size).reshape(len(eyes), rows, columns))
 
 
 def _oddness(one: Candidate, two: Candidate, side: float) -> float:

@@ -9,15 +9,15 @@ where it lies, how it is set off, what colour and shape it has (`glare_parts`).
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from dataclasses import dataclass
 
 import numpy as np
 
 from tapemark.geometry import FloatArray
 from tapemark.photo.color import LUMINANCE
-from tapemark.photo.glare_parts import LensPart, LensPlaces, lens_parts
+from tapemark.photo.glare_parts import LensPart, lens_parts, likely_glare
 from tapemark.photo.lens_regions import Outline
+from tapemark.photo.part_facts import LensPlaces
 from tapemark.photo.skin import Skin
 from tapemark.photo.strip import (
     COLUMNS,
@@ -139,13 +139,12 @@ def places_in(
     )
 
 
-def _likeliest(found: Iterable[LensPart], shape: tuple[int, ...]) -> np.ndarray:
+def _likeliest(parts: list[LensPart], shape: tuple[int, ...]) -> np.ndarray:
     """Return the likely parts as a mask; of those that share much, the likeliest."""
     glare = np.zeros(shape, dtype=bool)
-    weighed = [(one.likely, one) for one in found]
-    for likely, one in sorted(weighed, key=lambda pair: -pair[0]):
-        if likely < LIKELY:
-            break
+    weighed = zip(likely_glare(parts).tolist(), parts, strict=True)
+    likely = [pair for pair in weighed if pair[0] >= LIKELY]
+    for _, one in sorted(likely, key=lambda pair: -pair[0]):
         if (glare[one.box] & one.own).sum() < SHARED * one.own.sum():
             glare[one.box] |= one.own
     return glare
@@ -173,7 +172,8 @@ def added_light(light: FloatArray, skin: Skin) -> FloatArray:
 
     soft = cv2.GaussianBlur(light, (0, 0), 0.8)
     bright = soft @ LUMINANCE.astype(np.float32)
-    by_color = np.minimum(unlike_skin(soft, skin), soft.max(axis=-1) / np.float32(skin.lit))
+    most = np.maximum(np.maximum(soft[..., 0], soft[..., 1]), soft[..., 2])
+    by_color = np.minimum(unlike_skin(soft, skin), most / np.float32(skin.lit))
     by_brightness = (bright - 1.15 * skin.bright) / skin.lit
     return np.asarray(np.maximum(np.maximum(by_color, by_brightness), 0.0))
 
@@ -182,12 +182,18 @@ def unlike_skin(light: FloatArray, skin: Skin) -> FloatArray:
     """Return how much white would make skin look like linear colours (..., 3). [-]"""
     color = np.maximum(skin.color, 2e-3).astype(np.float32)
     ratio = light / color
-    told = np.where(light >= _CLIPPED, np.float32(np.inf), ratio).min(axis=-1)
-    own = np.where(np.isfinite(told), told, ratio.min(axis=-1))[..., None]
+    told = _least_color(np.where(light >= _CLIPPED, np.float32(np.inf), ratio))
+    own = np.where(np.isfinite(told), told, _least_color(ratio))[..., None]
     mean = float(color.mean())
     left = max(1.0 - mean / float(color.max()), 0.12)
-    rest = np.maximum(light - own * color, 0.0).mean(axis=-1)
+    more = np.maximum(light - own * color, 0.0)
+    rest = (more[..., 0] + more[..., 1] + more[..., 2]) / np.float32(3.0)
     return np.asarray(rest / np.float32(left * skin.lit))
+
+
+def _least_color(values: FloatArray) -> FloatArray:
+    """Return the least of red, green and blue (..., 3)."""
+    return np.asarray(np.minimum(np.minimum(values[..., 0], values[..., 1]), values[..., 2]))
 
 
 def _ellipse(

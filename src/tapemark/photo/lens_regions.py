@@ -17,7 +17,7 @@ from typing import NamedTuple
 import numpy as np
 
 from tapemark.geometry import FloatArray
-from tapemark.photo.rim_edges import RimEdges, bridge_line, edge_along, line_at, rim_edges
+from tapemark.photo.rim_edges import RimEdges, along, bridge_line, rim_edges
 from tapemark.photo.strip import COLUMNS, ROWS, EyeStrip, to_pixels
 
 TRIALS, KEPT, AROUND, ROUNDS = 1000, 12, 12, 7
@@ -26,6 +26,7 @@ ODD = 0.1  # how much it counts against a pair that lenses are seldom so
 SEED = 7
 _SHIFT = 4  # fractions of a pixel when an outline is filled
 _QUARTER = 11  # places on a quarter of an outline
+_AT_ONCE = 160  # trials reckoned together: what they need stays near the processor
 
 #: Parameters of a trial: middle across, middle down, gap between lenses, width, height, exponent,
 #: how much wider the left lens is seen than the right one beyond what the turn of the head makes of
@@ -52,7 +53,7 @@ class Outline(NamedTuple):
 
     def points(self, *, count: int = 4 * _QUARTER) -> FloatArray:
         """Return points along it, (count, 2). [mm]"""
-        return np.asarray(_curves(np.array(self)[None], quarter=count // 4)[0])
+        return np.stack(_curves(np.array(self), quarter=count // 4), axis=-1)
 
     def within(self, *, inset_mm: float = 0.0) -> np.ndarray:
         """Return which pixels of the strip are in it, moved in by some millimetres."""
@@ -146,12 +147,16 @@ def find_lenses(strip: EyeStrip, *, known: LensShape | None = None) -> LensesFou
         return np.asarray(_support(edges, trials) - ODD * odd)
 
     pool = np.clip(mean + random.normal(size=(TRIALS, len(mean))) * spread, _LOW, _HIGH)
-    best = pool[np.argsort(scores(pool))[-KEPT:]]
+    found = scores(pool)
+    order = np.argsort(found)[-KEPT:]
+    best, found = pool[order], found[order]
     for number in range(ROUNDS):
         around = np.repeat(best, AROUND, axis=0)
         around = around + random.normal(size=around.shape) * spread * 0.6 * 0.62**number
-        pool = np.concatenate([best, np.clip(around, _LOW, _HIGH)])
-        best = pool[np.argsort(scores(pool))[-KEPT:]]
+        around = np.clip(around, _LOW, _HIGH)
+        pool, found = np.concatenate([best, around]), np.concatenate([found, scores(around)])
+        order = np.argsort(found)[-KEPT:]
+        best, found = pool[order], found[order]
     return _described(edges, best[-1])
 
 
@@ -182,43 +187,64 @@ def _pair(trials: FloatArray) -> FloatArray:
     )
 
 
-def _curves(outlines: FloatArray, *, quarter: int) -> FloatArray:
-    """Return points (..., 4 quarter, 2) along outlines (..., 6), clockwise from the right. [mm]"""
+def _curves(outlines: FloatArray, *, quarter: int) -> tuple[FloatArray, FloatArray]:
+    """Return across and down of points along outlines (..., 6), clockwise from the right. [mm]
+
+    Each is (..., 4 quarter): a quarter is reckoned, and mirrored for the others.
+    """
     angle = (np.arange(quarter) + 0.5) * (np.pi / 2 / quarter)
-    power = 2.0 / outlines[..., 4, None]
-    x, y = np.cos(angle) ** power, np.sin(angle) ** power
-    x = np.concatenate([x, -x[..., ::-1], -x, x[..., ::-1]], axis=-1) * outlines[..., 2, None]
-    y = np.concatenate([y, y[..., ::-1], -y, -y[..., ::-1]], axis=-1) * outlines[..., 3, None]
+    exponent = outlines[..., 4, None]
+    alike = exponent.ndim > 1 and bool((exponent == exponent[..., :1, :]).all())
+    power = 2.0 / (exponent[..., :1, :] if alike else exponent)  # both lenses have one exponent
+    x = np.cos(angle) ** power * outlines[..., 2, None]
+    y = np.sin(angle) ** power * outlines[..., 3, None]
     cosine, sine = np.cos(outlines[..., 5, None]), np.sin(outlines[..., 5, None])
-    return np.stack(
-        [
-            cosine * x - sine * y + outlines[..., 0, None],
-            sine * x + cosine * y + outlines[..., 1, None],
-        ],
-        axis=-1,
-    )
+    cx, sx, cy, sy = cosine * x, sine * x, cosine * y, sine * y
+    across, down = (np.empty((*outlines.shape[:-1], 4 * quarter)) for _ in range(2))
+    for number, flip in ((0, 1), (1, -1)):
+        first = slice(number * quarter, (number + 1) * quarter)
+        second = slice((number + 2) * quarter, (number + 3) * quarter)
+        across[..., first] = (cx - sy)[..., ::flip] if flip > 0 else (-cx - sy)[..., ::flip]
+        down[..., first] = (sx + cy)[..., ::flip] if flip > 0 else (cy - sx)[..., ::flip]
+        across[..., second], down[..., second] = -across[..., first], -down[..., first]
+    across += outlines[..., 0, None]
+    down += outlines[..., 1, None]
+    return across, down
 
 
 def _along(edges: RimEdges, outlines: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
     """Return edge, line and weight along outlines (..., 6), each (..., points)."""
     points = _curves(outlines, quarter=_QUARTER)
-    step = np.roll(points, -1, axis=-2) - np.roll(points, 1, axis=-2)
-    length = np.maximum(np.hypot(step[..., 0], step[..., 1]), 1e-6)
-    out = np.stack([step[..., 1], -step[..., 0]], axis=-1) / length[..., None]
-    weight = length / length.mean(axis=-1, keepdims=True)
-    return edge_along(edges, points, step), line_at(edges, points + RIM_MM * out), weight
+    step = (_steps(points[0]), _steps(points[1]))
+    length = np.hypot(*step)
+    np.maximum(length, 1e-6, out=length)
+    edge, line = along(edges, points, step, length, out_mm=RIM_MM)
+    return edge, line, length / length.mean(axis=-1, keepdims=True)
+
+
+def _steps(values: FloatArray) -> FloatArray:
+    """Return how far the next point of a closed curve is from the one before."""
+    step = np.empty_like(values)
+    np.subtract(values[..., 2:], values[..., :-2], out=step[..., 1:-1])
+    np.subtract(values[..., 1], values[..., -1], out=step[..., 0])
+    np.subtract(values[..., 0], values[..., -2], out=step[..., -1])
+    return step
 
 
 def _support(edges: RimEdges, trials: FloatArray) -> FloatArray:
-    edge, line, weight = _along(edges, _pair(trials))
-    each = ((0.6 * edge + 0.4 * line) * weight).mean(axis=-1)
+    pairs = _pair(trials)
+    each = np.empty(pairs.shape[:-1])
+    for start in range(0, len(pairs), _AT_ONCE):
+        some = slice(start, start + _AT_ONCE)
+        edge, line, weight = _along(edges, pairs[some])
+        each[some] = ((0.6 * edge + 0.4 * line) * weight).mean(axis=-1)
     return np.asarray(0.6 * each.mean(axis=-1) + 0.4 * each.min(axis=-1))
 
 
 def _described(edges: RimEdges, trial: FloatArray) -> LensesFound:
     pair = _pair(trial[None])[0]
     edge, line, weight = _along(edges, pair)
-    down = _curves(pair, quarter=_QUARTER)[..., 1]
+    _, down = _curves(pair, quarter=_QUARTER)
     lower = down > pair[:, 1, None] + 0.3 * pair[:, 3, None]
     outlines = [Outline(*(float(value) for value in one)) for one in pair]
     return LensesFound(

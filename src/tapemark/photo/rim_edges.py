@@ -21,6 +21,9 @@ _EDGE_STOPS, _LINE_STOPS = 0.16, 0.22  # such an edge [per px] or line counts ha
 _DARK = 0.012  # added before the logarithm: noise in the dark is no edge
 
 
+Plane = tuple[FloatArray, FloatArray]
+
+
 class RimEdges(NamedTuple):
     """The strip's slope in stops per pixel, across and down, and its thin lines, 0 to 1."""
 
@@ -47,26 +50,30 @@ def rim_edges(strip: EyeStrip) -> RimEdges:
     )
 
 
-def edge_along(edges: RimEdges, points: FloatArray, step: FloatArray) -> FloatArray:
-    """Return how much of an edge runs along curves, 0 to 1.
+def along(
+    edges: RimEdges, at: Plane, step: Plane, length: FloatArray, *, out_mm: float
+) -> tuple[FloatArray, FloatArray]:
+    """Return how much of an edge runs along curves, and of a thin line outside them, 0 to 1.
 
     Parameters
     ----------
     edges : RimEdges
         Of the strip.
-    points, step : (..., 2) arrays
-        Places on the curves and the way they run there. [mm]
+    at, step : pairs of arrays
+        Places on the curves and the way they run there, across and down. [mm]
+    length : array
+        Of each step. [mm]
+    out_mm : float
+        How far outside the line is. [mm]
     """
-    row, column = _places(points)
-    length = np.maximum(np.hypot(step[..., 0], step[..., 1]), 1e-6)
-    slope = edges.across[row, column] * step[..., 1] - edges.down[row, column] * step[..., 0]
-    found = np.abs(slope) / length
-    return np.asarray(found / (found + _EDGE_STOPS))
-
-
-def line_at(edges: RimEdges, points: FloatArray) -> FloatArray:
-    """Return how much of a thin line there is at points (..., 2) [mm], 0 to 1."""
-    return np.asarray(edges.lines[_places(points)])
+    place = _places(*at)
+    slope = edges.across.take(place) * step[1]
+    slope -= edges.down.take(place) * step[0]
+    found = np.abs(slope, out=slope)
+    found /= length
+    edge = found / (found + _EDGE_STOPS)
+    outside = (at[0] + out_mm * (step[1] / length), at[1] + out_mm * (-step[0] / length))
+    return edge, edges.lines.take(_places(*outside))
 
 
 def bridge_line(edges: RimEdges, *, down_mm: float) -> float:
@@ -77,7 +84,12 @@ def bridge_line(edges: RimEdges, *, down_mm: float) -> float:
     return float(np.percentile(part.max(axis=0), 30)) if part.size else 0.0
 
 
-def _places(points: FloatArray) -> tuple[np.ndarray, np.ndarray]:
-    column = ((points[..., 0] + HALF_WIDE_MM) * PX_PER_MM).astype(np.int32)
-    row = ((points[..., 1] + ABOVE_MM) * PX_PER_MM).astype(np.int32)
-    return np.clip(row, 0, ROWS - 1), np.clip(column, 0, COLUMNS - 1)
+def _places(across: FloatArray, down: FloatArray) -> np.ndarray:
+    """Return the numbers of the strip pixels at places [mm]; of the nearest for those outside."""
+    column = ((across + HALF_WIDE_MM) * PX_PER_MM).astype(np.int32)
+    row = ((down + ABOVE_MM) * PX_PER_MM).astype(np.int32)
+    np.minimum(np.maximum(column, 0, out=column), COLUMNS - 1, out=column)
+    np.minimum(np.maximum(row, 0, out=row), ROWS - 1, out=row)
+    row *= COLUMNS
+    row += column
+    return row

@@ -69,7 +69,8 @@ def _skin_near(strip: EyeStrip, outlines: tuple[Outline, Outline], *, index: int
 def _skin_of(strip: EyeStrip, place: np.ndarray) -> Skin:
     if place.sum() < _LEAST_PIXELS:
         place = np.ones_like(place)
-    light, pixels = strip.light[place][::_EVERY], strip.pixels[place][::_EVERY]
+    at = np.flatnonzero(place)[::_EVERY]
+    light, pixels = (one.reshape(-1, 3)[at] for one in (strip.light, strip.pixels))
     shares = light[:, :2] / np.maximum(light.sum(axis=1, keepdims=True), 1e-4)
     middle = np.median(shares, axis=0)
     alike = (np.abs(shares - middle) < _ODD).all(axis=1)

@@ -12,6 +12,7 @@ who has it [dodgson-2004].
 
 from __future__ import annotations
 
+import functools
 from dataclasses import dataclass
 
 import numpy as np
@@ -35,21 +36,25 @@ class EyeStrip:
     ----------
     pixels : (rows, columns, 3) array of bytes
         sRGB.
-    light : (rows, columns, 3) array
-        The same in linear light. [-]
     matrix : (2, 3) array
         From strip pixels to pixels of the photo as it was read.
     px_per_mm : float
         Of the photo as it was read, at this face. [px/mm]
-    luminance : (rows, columns) array
-        1 for white. [-]
     """
 
     pixels: np.ndarray
-    light: FloatArray
     matrix: FloatArray
     px_per_mm: float
-    luminance: FloatArray
+
+    @functools.cached_property
+    def light(self) -> FloatArray:
+        """The pixels in linear light, (rows, columns, 3). [-]"""
+        return linear_light(self.pixels)
+
+    @functools.cached_property
+    def luminance(self) -> FloatArray:
+        """Their luminance, 1 for white, (rows, columns). [-]"""
+        return np.asarray(self.light @ LUMINANCE.astype(np.float32))
 
     def in_photo(self, points_mm: FloatArray) -> FloatArray:
         """Return where strip points (..., 2) [mm] are in the photo, (..., 2) [px]."""
@@ -156,11 +161,4 @@ def eye_strip(
         own = (matrix + half) / times - half
     flags = cv2.WARP_INVERSE_MAP | cv2.INTER_LINEAR
     cut = cv2.warpAffine(source, own, (COLUMNS, ROWS), flags=flags, borderMode=cv2.BORDER_REPLICATE)
-    light = linear_light(cut)
-    return EyeStrip(
-        pixels=cut,
-        light=light,
-        matrix=np.asarray(matrix),
-        px_per_mm=per_mm,
-        luminance=np.asarray(light @ LUMINANCE.astype(np.float32)),
-    )
+    return EyeStrip(pixels=cut, matrix=np.asarray(matrix), px_per_mm=per_mm)

@@ -6,6 +6,7 @@ light two stops up is four times its own picture.
 
 import hashlib
 import json
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
@@ -54,7 +55,7 @@ class LightBook:
         weights = np.array(
             [2.0 ** changes.get(name, 0.0) for name in self.names], dtype=self.images.dtype
         )
-        flat = self.images.reshape(len(self.names), -1)
+        flat = self.images.reshape(len(self.names), math.prod(self.images.shape[1:]))
         return np.asarray((weights @ flat).reshape(self.images.shape[1:]))
 
     def changes_to(self, powers: Mapping[str, float]) -> dict[str, float]:

@@ -162,12 +162,18 @@ class Photographer:
         while done < self._wanted:
             count = min(each, self._wanted - done)
             self.watching.tell(f"{whose}{done} of {self._wanted} samples a pixel")
+            before = self.watching.stopped()
             traced = self._base(face, samples=count, seed=self.seed * 1009 + number)
             if done and self.watching.stopped():
                 return  # the tracer ends a pass early then, with parts of it missing
+            cut = not before and self.watching.stopped()
+            if cut:  # in the first pass, for which a quick one stands in that is whole
+                traced, count = self._base(face, samples=1, seed=self.seed * 1009), 1
             if not done and self.effort.most_samples:
                 self._wanted = max(self._wanted, self._needed(traced))
             yield traced, count
+            if cut:
+                return
             done, number = done + count, number + 1
 
     def _needed(self, image: FloatArray) -> int:

@@ -284,6 +284,8 @@ def take_lights(
     if known is None:
         photographer, variant = _photographer(setup, wanted, watching)
         known, complete = photographer.take_each(made_from=made_from)
+        if complete and not known.names:
+            raise _dark()
         remarks = _remarks(photographer)
         powers = _powers(setup)
         known = replace(known, powers=tuple(powers.get(name, 0.0) for name in known.names))
@@ -313,11 +315,14 @@ def _as_picture(shot: Shot, *, setup: Setup, variant: Variant, remarks: tuple[st
 
 
 def _remarks(photographer: Photographer) -> tuple[str, ...]:
-    """Return who is not in the picture, in words."""
-    return tuple(
+    """Return who is not in the picture, and that nothing lights it, in words."""
+    absent = tuple(
         f"{name} is not in the frame: turn the camera, or choose a wider lens"
         for name in photographer.missing
     )
+    if any(one.shines for one in photographer.stage.sources):
+        return absent
+    return (*absent, "nothing shines, so the picture is black: switch a light on, or add one")
 
 
 def _words(shot: Shot, effort: Effort) -> str:
@@ -337,11 +342,12 @@ def _each_light(
     for name, shot in photographer.each_light():
         names.append(name)
         images.append(shot.values)
-    shape = (0, photographer.window.rows, photographer.window.columns, 3)
+    if not names:
+        raise _dark()
     powers = _powers(setup)
     book = LightBook(
         names=tuple(names),
-        images=np.stack(images) if images else np.zeros(shape, dtype=np.float32),
+        images=np.stack(images),
         powers=tuple(powers.get(name, 0.0) for name in names),
         made_from=fingerprint(_without_powers(setup), wanted, "format 1"),
     )
@@ -426,6 +432,19 @@ def _refuse_unknown(changes: Mapping[str, float], setup: Setup) -> None:
                 ),
             )
         )
+
+
+def _dark() -> SetupError:
+    return SetupError(
+        (
+            Problem(
+                key="light",
+                given="none that is on",
+                allowed="a light, a window or a lamp that shines",
+                advice="switch a light on, or add one",
+            ),
+        )
+    )
 
 
 def _refuse_size(size: tuple[int, int]) -> None:
