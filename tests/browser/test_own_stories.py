@@ -70,7 +70,7 @@ def test_glasses_go_into_a_setup_and_an_open_set_shows_it(app, open_window):
     page.get_by_role("button", name="Put it in").click()
     expect(page).to_have_url(re.compile(f"/set/{setup}$"))
     assert app.body(setup)["sitter"]["glasses"]["lens_width"] == "53 mm"
-    expect(watching.locator("#announce")).to_have_text("Changed in another window.")
+    expect(watching.locator("#announce")).to_have_text("The set was changed elsewhere.")
 
 
 def test_a_sitter_is_kept_out_of_a_setup(app, desk_page):

@@ -16,8 +16,10 @@ from tests.browser.conftest import SERVE, RunningApp
 from tests.browser.seeing import LOOKS, assert_fit_to_use
 
 from tapemark.rendering import developed
+from tapemark.services import demo_setup_text
 from tapemark.services.light_pictures import mixed_lights
 from tapemark.store.light_files import read_light_file
+from tapemark.studio import setup_from_toml, setup_to_mapping
 
 playwright = pytest.importorskip("playwright.sync_api", reason="Playwright is not installed")
 expect = playwright.expect
@@ -38,6 +40,7 @@ REDRAWN = """async ([slider, value]) => {
 }"""
 
 
+DARK = setup_to_mapping(setup_from_toml(demo_setup_text("quillmere-troubled"))) | {"light": []}
 FITTED = "one => getComputedStyle(one).objectFit"
 
 
@@ -164,6 +167,14 @@ def test_more_than_a_head_gives_is_said_and_not_set(pictures, desk_page):
     expect(desk_page.get_by_role("button", name="Set these powers")).to_be_disabled()
     desk_page.get_by_role("button", name="As set").click()
     expect(desk_page.get_by_role("slider", name="fill")).to_have_value("0")
+
+
+def test_a_set_in_the_dark_says_what_to_do(pictures, desk_page):
+    key = pictures.add("setup", DARK, name="In the dark")
+    desk_page.goto(f"{pictures.address}/picture/{key}", wait_until="domcontentloaded")
+    told = desk_page.get_by_role("alert").filter(has_text="switch a light on, or add one")
+    expect(told).to_be_visible(timeout=A_PICTURE_MS)
+    expect(desk_page.get_by_role("button", name="Take the picture")).to_be_visible()
 
 
 @LOOKS

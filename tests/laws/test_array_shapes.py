@@ -139,6 +139,13 @@ KERNELS = {
         [-C, C, B],
     ),
     "back_curvature": (lambda p, i: optics.back_curvature(p, index=i), [-C, B]),
+    "ground_back": (
+        lambda p, b, i: np.stack(
+            optics.ground_back(np.stack([p, p - 0.5]), base_curve_d=b, diameter_m=0.06, index=i)[1],
+            axis=-1,
+        ),
+        [A, C, B],
+    ),
     "back_vertex_power_d": (
         lambda f, b, i: optics.back_vertex_power_d(
             front_power_d=f, back_surface_power_d=b, center_thickness_m=0.002, index=i

@@ -217,6 +217,21 @@ def looking(seen, *, stopped=lambda: False):
     )
 
 
+@pytest.mark.parametrize(
+    ("sensor", "orientation", "size"),
+    [
+        ("full frame", "portrait", (33, 50)),
+        ("full frame", "landscape", (50, 33)),
+        ("four thirds", "portrait", (38, 50)),  # 13.0 / 17.3 of 50: 37.6
+        ("100 x 5 mm", "landscape", (50, 16)),
+    ],
+)
+def test_the_whole_frame_has_the_shape_of_the_sensor(sensor, orientation, size):
+    camera = changed(SETUP.camera, {"sensor": sensor, "orientation": orientation})
+    about = lights_as_plain(changed(SETUP, {"camera": camera}), SMALL)
+    assert (about["columns"], about["rows"]) == size
+
+
 def test_looks_come_first_then_the_lights_which_are_there_at_once_next_time():
     told: list = []
     found = take_by_light(SETUP, SMALL, looking=looking(told))
@@ -227,7 +242,7 @@ def test_looks_come_first_then_the_lights_which_are_there_at_once_next_time():
     assert all(one.names == ("",) for one in looks)
     assert shares == sorted(shares)
     assert found.names == ("key", "fill")
-    assert found.images.shape == (2, 50, 40, 3)
+    assert found.images.shape == (2, 50, 33, 3)  # as upright as the sensor: 24 × 36 mm
     # what is seen on the way is the same picture, but for the noise of so few samples
     rough, whole = looks[-1].images[0].astype(float).mean(), mixed_lights(found, []).mean()
     assert rough == pytest.approx(whole, rel=0.1)
@@ -243,6 +258,12 @@ def test_looks_come_first_then_the_lights_which_are_there_at_once_next_time():
     assert [one["name"] for one in about["lights"]] == ["key", "fill"]
     louder = apply_edits(SETUP, power_edits(SETUP, {"key": 1.0}))
     assert lights_as_plain(louder, SMALL)["mark"] == again.mark  # turned, not taken again
+
+
+def test_in_the_dark_one_is_told_what_is_missing():
+    dark = changed(SETUP, {"lights": tuple(changed(one, {"on": False}) for one in SETUP.lights)})
+    with pytest.raises(SetupError, match="switch a light on"):
+        take_by_light(dark, SMALL, looking=looking([]))
 
 
 def test_a_picture_that_nobody_waits_for_is_not_kept():

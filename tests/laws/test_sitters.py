@@ -172,6 +172,19 @@ def test_what_was_fitted_to_named_lights_counts_over_bare_sizes(library):
     assert len(values) == len(FITTED)
 
 
+@pytest.mark.parametrize("fitted", [False, True])
+def test_frames_of_two_pairs_of_glasses_are_told_apart_from_one(library, fitted):
+    # SOURCE: 38 mm seen by a head turned 25° read 38/cos 25° = 42 mm; 31 and 39 mm are two pairs
+    session_with(library, INES.name, [{"1": lens(51.0, 38.0)}, {"1": lens(51.0, 42.0)}])
+    assert glasses_from_photos(library, INES).doubt == ""
+    session_with(library, "Otto", [{"1": lens(51.0, 31.0)}, {"1": lens(51.0, 39.0)}])
+    if fitted:
+        fit_to_last_frame(library, FITTED)
+    found = glasses_from_photos(library, Sitter(name="Otto"))
+    assert found.fitted == fitted
+    assert "from 31 to 39 mm high" in found.doubt
+
+
 @pytest.mark.parametrize(
     "learned",
     [None, [], {}, FITTED | {"bridge_mm": 3}, FITTED | {"bridge_mm": {"value": 1e9, "spread": 1}}],

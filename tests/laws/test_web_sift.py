@@ -126,6 +126,17 @@ def test_frames_are_shown_worst_first_with_their_eyes(driven, opened):
     assert 'loading="lazy"' in text
 
 
+def test_an_edge_is_ringed_lighter_than_a_veil_and_each_frame_keeps_the_focus(driven, tmp_path):
+    edge = reading("edge.jpg", veil=0.001) | {"verdict": "edge", "trouble": 1.0}
+    (wearer,) = edge["wearers"]
+    wearer["verdict"] = wearer["eyes"]["right"]["lens"]["verdict"] = "edge"
+    frames = [edge, reading("veil.jpg", veil=0.2), reading("clear.jpg")]
+    text = driven.get(open_results(driven, write_results_folder(tmp_path / "e", frames))).text
+    found = re.findall(r'<li class="(\w*)"><a id="(frame-\w+)"', text)
+    assert [ring for ring, _ in found] == ["bad", "mild", ""]
+    assert len({mark for _, mark in found}) == len(frames)  # to which a renewed page goes back
+
+
 def test_a_frame_tells_what_was_found_and_leads_to_the_next(driven, opened):
     address, _ = opened
     first = re.findall(rf"{address}/frame/[0-9a-f]+", driven.get(address).text)[0]

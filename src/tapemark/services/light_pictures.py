@@ -28,7 +28,8 @@ from tapemark.units import dialled_power, write_aperture, write_power_stops, wri
 ROWS = 600  # of a whole upright frame
 FINER = 1.5  # times as many rows
 CLOSE_SHAPE = (16, 7)  # of the glasses, closely
-FORMAT = "lights 1"
+LEAST_PIXELS = 16  # a side, of whatever sensor
+FORMAT = "lights 2"
 EXPOSED = ("aperture", "shutter_s", "iso", "white_balance_k")
 
 
@@ -236,11 +237,12 @@ def power_edits(setup: Setup, stops: Mapping[str, float]) -> list[dict[str, Any]
 
 
 def _size(setup: Setup, wanted: LightsWanted, rows: int) -> tuple[int, int]:
-    """Return columns and rows; a frame that lies on its side is as large as one upright."""
-    across = rows * 4 // 5
+    """Return columns and rows: a whole frame in the shape of its sensor, upright or on its side."""
     if wanted.glasses:
         return rows, rows * CLOSE_SHAPE[1] // CLOSE_SHAPE[0]
-    return (across, rows) if setup.camera.orientation == "portrait" else (rows, across)
+    sides = setup.camera.frame_width_mm, setup.camera.frame_height_mm
+    columns, rows = (max(LEAST_PIXELS, round(rows * one / max(sides))) for one in sides)
+    return columns, rows
 
 
 def _camera_line(camera: Camera) -> str:

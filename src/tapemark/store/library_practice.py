@@ -129,8 +129,7 @@ class Practice:
         """Return the answer given last; None where there is none."""
         with self._connections.reading() as db:
             found = db.execute(
-                f"SELECT {PRACTICE_COLUMNS} FROM practice "
-                "ORDER BY at DESC, rowid DESC LIMIT 1",
+                f"SELECT {PRACTICE_COLUMNS} FROM practice ORDER BY at DESC, rowid DESC LIMIT 1",
             ).fetchall()
         return practised(found[0]) if found else None
 

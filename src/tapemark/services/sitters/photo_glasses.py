@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import statistics
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from tapemark.errors import TapemarkError
@@ -23,6 +23,7 @@ PHOTO_PUPILS_MM = 63.0  # to which readings of photos are scaled
 PUPILS_SPREAD_MM = 3.8  # between adults, one standard deviation; [dodgson-2004]
 STATED_PUPILS_MM = 0.5  # of a distance that an optician measured (assumption)
 PHOTO_MM = 1.0  # by which the edge of one lens is read off (assumption)
+TWO_PAIRS_MM = 6.0  # a head turned 25° makes 38 mm read 4 mm higher, each edge is read to 1 mm
 SHOOT = "shoot"
 MOST_SESSIONS, MOST_FRAMES = 60, 400
 _SIZES = {"width_mm": "Lens width", "height_mm": "Lens height", "gap_mm": "Between the lenses"}
@@ -52,12 +53,15 @@ class FromPhotos:
         How many frames of how many sessions count.
     fitted : bool
         Whether lights were named in them, so that more than sizes is told.
+    doubt : str
+        Why they may not all show the same glasses; empty where nothing speaks for it.
     """
 
     values: tuple[KnownValue, ...]
     frames: int
     sessions: int
     fitted: bool = False
+    doubt: str = ""
 
 
 def glasses_from_photos(library: Library, sitter: Sitter) -> FromPhotos:
@@ -75,13 +79,28 @@ def glasses_from_photos(library: Library, sitter: Sitter) -> FromPhotos:
         except TapemarkError:
             continue
         if fitted is not None:
-            return fitted
+            return replace(fitted, doubt=_doubt(sizes))
         sessions += bool(sizes)
         found += sizes
         if len(found) >= MOST_FRAMES:
             break
     values = tuple(_learned(found, key, sitter.face) for key in _SIZES) if found else ()
-    return FromPhotos(values=values, frames=len(found), sessions=sessions)
+    return FromPhotos(values=values, frames=len(found), sessions=sessions, doubt=_doubt(found))
+
+
+def _doubt(found: list[dict[str, float]]) -> str:
+    """Return that lenses are too unlike for one pair; a tenth at either end does not count."""
+    heights = sorted(one["height_mm"] for one in found)
+    if not heights:
+        return ""
+    aside = len(heights) // 10
+    low, high = heights[aside], heights[-1 - aside]
+    if high - low <= TWO_PAIRS_MM:
+        return ""
+    return (
+        f"The frames show lenses from {low:.0f} to {high:.0f} mm high: two pairs of glasses, or "
+        "two people. Do not count on these values; tell the session who sits, before each."
+    )
 
 
 def _frames_of(log: Log, name: str) -> frozenset[int]:

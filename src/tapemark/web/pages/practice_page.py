@@ -11,7 +11,7 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
-from tapemark.errors import NotKept, SetupError, TapemarkError
+from tapemark.errors import NotKept, SetupError
 from tapemark.services.library.keeping import Library, open_setup
 from tapemark.services.practice import (
     PICTURES,
@@ -28,12 +28,12 @@ from tapemark.web.answering import go_to, page
 from tapemark.web.desk import desk_of
 from tapemark.web.forms import read_fields
 from tapemark.web.jobs import jobs_of
+from tapemark.web.practice.going_on import DEMO, broken_off
 from tapemark.web.practice.words import PARTS, SURFACES, rings
 from tapemark.web.serving_files import file_response
 from tapemark.web.workers.pool import Tell
 
 TASK = "tapemark.web.practice.tasks:cards"
-DEMO = "demo"
 MOST_SEED = 10_000
 MOST_SETUPS = 60
 A_PICTURE_S, LOOK_EVERY_S = 240.0, 0.2  # on a machine that is busy with more
@@ -77,31 +77,11 @@ async def practice(request: Request) -> Response:
         return {
             "score": library.practice.score(),
             "own": [(one.id, one.name) for one in own],
-            "broken_off": _broken_off(library),
+            "broken_off": broken_off(library),
         }
 
     found = await desk_of(request).library.do(read)
     return page(request, "practice.html", **found, parts=PARTS, refused="")
-
-
-def _broken_off(library: Library) -> dict[str, Any] | None:
-    """Return the drill that the round answered last goes on with; None if it is through."""
-    latest = library.practice.latest()
-    if latest is None:
-        return None
-    try:
-        setup = open_setup(library, latest.base) if latest.base else None
-        name = library.get(latest.base).name if latest.base else ""
-    except TapemarkError:
-        return None  # the setup is gone
-    mark = round_mark(setup, latest.seed)
-    known = {one.number for one in library.practice.answered(base=latest.base, seed=latest.seed)}
-    left = set(range(1, (cards_made(mark) or ROUND) + 1)) - known
-    if not left or card_of(mark, 1) is None:  # or the setup is another by now
-        return None
-    number = min(left)
-    address = f"/practice/{latest.base or DEMO}/{latest.seed}/{number}"
-    return {"address": address, "number": number, "name": name}
 
 
 async def begin(request: Request) -> Response:

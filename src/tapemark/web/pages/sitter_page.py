@@ -9,7 +9,7 @@ from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import Route
 
-from tapemark.errors import EditedElsewhere, TapemarkError
+from tapemark.errors import EditedElsewhere, SetupError, TapemarkError
 from tapemark.services.library.keeping import Library, open_setup, save
 from tapemark.services.sitters.known_glasses import known_glasses
 from tapemark.services.sitters.notes import (
@@ -160,7 +160,7 @@ def _way(library: Library, wanted: KeptLine | None, chosen: dict[str, str]) -> d
         body = library.version_body(wanted.id, number)
         goal = setup_from_mapping(body, name=wanted.name)
     except TapemarkError as error:
-        return found | {"trouble": str(error)}  # another one may still be chosen
+        return found | {"trouble": _told(error)}  # another one may still be chosen
     return found | {"wanted_body": body} | _from_now(library, goal, found["now"], chosen["now"])
 
 
@@ -171,7 +171,15 @@ def _from_now(library: Library, goal: Setup, now: str, asked: str) -> dict[str, 
     try:
         return {"way": reproduction(open_setup(library, now), goal)}
     except TapemarkError as error:
-        return {"now": "empty", "trouble": str(error) if asked == now else ""}
+        return {"now": "empty", "trouble": _told(error) if asked == now else ""}
+
+
+def _told(error: TapemarkError) -> str:
+    """Return an error in one line: of a setup which, what of it, and what to do."""
+    if not isinstance(error, SetupError):
+        return str(error)
+    parts = "; ".join(f"{one.key}: {one.advice}" for one in error.problems)
+    return f"{error.name} cannot be read. {parts}. Open it on the set, or choose another."
 
 
 def _set_as_it_stands(

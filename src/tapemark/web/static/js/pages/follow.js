@@ -46,7 +46,9 @@ async function renew() {
   const newer = page.getElementById("followed");
   if (!newer) return;
   const at = document.activeElement?.id;
+  const open = [...part().querySelectorAll("details[open][id]")].map((one) => one.id);
   part().replaceWith(newer);
+  for (const one of open) document.getElementById(one)?.setAttribute("open", "");
   if (at) document.getElementById(at)?.focus({ preventScroll: true });
 }
 

@@ -113,7 +113,7 @@ export function makePicture(holder, { address, id, older = false, compact = fals
       if (said.n === under) under = 0;
       if (said.n === setting) setting = 0;
       refresh();
-      refuse(said.text);
+      refuse(toldOf(said));
       ready();
     },
     away() {
@@ -139,7 +139,7 @@ export function makePicture(holder, { address, id, older = false, compact = fals
   function begin(fine) {
     if (!about) return;
     refuse("");
-    if (!fine && !isShown()) shown = null;
+    if (!fine && !isShown()) leave();
     under = link.say({ do: "expose", ...view, finer: fine });
     bar.removeAttribute("value");
     say(words, "Taking the picture\u2026");
@@ -150,12 +150,17 @@ export function makePicture(holder, { address, id, older = false, compact = fals
   function see(change) {
     Object.assign(view, change);
     under = 0; // whatever is taken is of what was seen before
-    shown = null; // and so is what is on screen: dimmed, until the first of the new one is there
-    canvas.classList.add("before");
-    canvas.setAttribute("aria-label", "No picture yet");
+    leave();
     link.say({ do: "stop" });
     link.say(hello());
     refresh();
+  }
+
+  /** Leave what is on screen, dimmed, until the first of the new picture is there. */
+  function leave() {
+    shown = null;
+    canvas.classList.add("before");
+    canvas.setAttribute("aria-label", "No picture yet");
   }
 
   function setPowers() {
@@ -273,6 +278,12 @@ export function makePicture(holder, { address, id, older = false, compact = fals
 function othersOf(shown, about) {
   const own = new Set(about.lights.map((one) => one.name));
   return (shown?.lights ?? []).map((one) => one.name).filter((name) => name && !own.has(name));
+}
+
+/** What stands in the way, and what to do; of a set's problems without their place in a file. */
+function toldOf({ text, problems = [] }) {
+  if (problems.length === 0) return text;
+  return problems.map((one) => `${one.key}: ${one.given}. Allowed: ${one.allowed}; ${one.advice}.`).join(" ");
 }
 
 function choice(text, onclick) {

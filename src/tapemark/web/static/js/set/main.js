@@ -96,7 +96,7 @@ const link = openLink(root.dataset.live, {
     } else {
       store.set(saved({ ...said, can_undo: said.can_undo ?? true }));
     }
-    announce("Changed in another window.");
+    announce("The set was changed elsewhere.");
   },
   elsewhere(said, take) {
     store.set({ ...saved(said), trying: null });
