@@ -153,7 +153,7 @@ def test_weights_are_told_again_and_who_is_not_in_the_frame(run, setups, tmp_pat
     given = ("picture", aside, *SMALL, "-o", tmp_path / "a.png", "--weights", "key=+1")
     answer = run(*given)
     assert answer.code == 0, answer.err
-    assert "key +1 stops" in answer.out
+    assert "weights key=+1, in stops" in answer.out
     assert "is not in the frame" in answer.out
 
 
