@@ -269,7 +269,12 @@ def test_a_reading_of_the_meter_counts_in_the_setup_and_for_the_own_head(library
 
 @pytest.mark.parametrize(
     ("light", "reading", "said"),
-    [("key", "nine", "nine"), ("kay", "f/8", "lights are: key, fill"), ("key", " ", "f/8")],
+    [
+        ("key", "nine", "nine"),
+        ("", "nine", "nine"),
+        ("kay", "f/8", "lights are: key, fill"),
+        ("key", " ", "f/8"),
+    ],
 )
 def test_a_reading_that_is_none_is_refused_and_nothing_is_kept(
     library, setup, session, light, reading, said

@@ -219,7 +219,8 @@ def test_notes_sitters_meters_and_setups_are_said_with_forms(driven, session, se
     assert "Meter: key f/8. Your reading" in page
     for wrong, said in (
         ({"do": "note", "text": " "}, "The note is empty"),
-        ({"do": "meter", "light": "key", "reading": "x"}, "aperture"),
+        ({"do": "meter", "light": "key", "reading": "x"}, "an f-number"),
+        ({"do": "meter", "light": "", "reading": "x"}, "an f-number"),
         ({"do": "follow", "setup": "none"}, "not in the library"),
         ({"do": "back", "frame": "999"}, "not in the library"),
         ({"do": "pupils", "frame": "1", "x1": "1"}, "Tap both pupils"),
@@ -351,7 +352,9 @@ def test_a_folder_is_watched_and_what_lay_there_is_passed_over(driven, session, 
     assert standing(log).watched == ""
 
 
-@pytest.mark.parametrize("folder", ["", "capture", "/no/such/folder", "x" * 2000, "\0"])
+@pytest.mark.parametrize(
+    "folder", ["", "capture", "/no/such/folder", "~nobody-at-all/x", "x" * 2000, "\0"]
+)
 def test_a_folder_that_is_none_is_told(driven, session, folder):
     answer = driven.post(f"/session/watch/{session}", {"do": "begin", "folder": folder})
     assert answer.status == 422

@@ -13,7 +13,12 @@ from tapemark.services.photos.session_log import standing
 from tapemark.store import Library
 from tapemark.store.library_bodies import plain_line
 from tapemark.studio import Light, Setup
-from tapemark.units import dialled_power, format_length
+from tapemark.units import (
+    dialled_power,
+    format_length,
+    parse_aperture,
+    parse_illuminance_lx,
+)
 
 __all__ = ["MeterChoice", "add_meter", "meter_choices"]
 
@@ -141,8 +146,11 @@ def _as_meter(reading: str) -> dict[str, Any]:
     if not text:
         raise TapemarkError("What did the meter show? Write f/8, or 800 lx for a continuous light.")
     if "lx" in text.casefold() or "fc" in text.casefold():
+        parse_illuminance_lx(text)
         return {"illuminance": text}
-    return {"aperture": text if text.casefold().startswith("f") else f"f/{text}"}
+    aperture = text if text.casefold().startswith("f") else f"f/{text}"
+    parse_aperture(aperture)
+    return {"aperture": aperture}
 
 
 def _to_face_m(setup: Setup, light: Light) -> float:

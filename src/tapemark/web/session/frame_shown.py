@@ -14,7 +14,7 @@ from tapemark.services.photos.reading_words import (
     light_words,
     wearer_words,
 )
-from tapemark.services.photos.session_log import setup_of
+from tapemark.services.photos.session_log import hints_for, setup_of
 from tapemark.services.photos.session_match import can_match, named_reflections, wants_move
 from tapemark.services.photos.session_words import change_text, clock_of
 from tapemark.store.library_log import Entry, Log
@@ -137,7 +137,7 @@ class Frame:
     pupils : tuple of four floats
         Right and left, as read; zeros where none are known. [px]
     bare : bool
-        Whether somebody said that no glasses are worn.
+        Whether somebody said that no glasses are worn, of it or of this sitter before.
     """
 
     number: int
@@ -178,7 +178,6 @@ def frame_shown(log: Log, frame: Entry, session: str, *, brief: bool = False) ->
     version = 0 if reading is None else reading.number
     setup = setup_of(log, frame)
     wearers = plain["wearers"] if plain and not brief else []
-    said = log.last("taught", about=frame.number)
     decided = log.last("decided", about=frame.number)
     offered = told is not None and told.get("corrected") is not None
     return Frame(
@@ -208,7 +207,7 @@ def frame_shown(log: Log, frame: Entry, session: str, *, brief: bool = False) ->
             str(one.body["text"]) for one in reversed(log.entries(("note",), about=frame.number))
         ),
         pupils=_pupils(wearers),
-        bare=said is not None and said.body.get("bare") is True,
+        bare=not brief and hints_for(log, frame).get("bare") is True,
     )
 
 

@@ -140,7 +140,10 @@ def _named(folder: str) -> Path:
     text = folder.strip().strip('"')
     if not text or len(text) > LONGEST_FOLDER or not text.isprintable():
         raise TapemarkError("Which folder? Write its whole path on this computer.")
-    path = Path(text).expanduser()
+    try:
+        path = Path(text).expanduser()
+    except RuntimeError:  # "~name" of nobody
+        raise TapemarkError(f"{text}: there is no such folder on this computer.") from None
     if not path.is_absolute():
         raise TapemarkError(f"{text}: write the whole path, from the root or the drive on.")
     if not path.is_dir():

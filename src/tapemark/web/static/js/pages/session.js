@@ -129,22 +129,21 @@ async function heard(state) {
   says.hidden = !state.text;
   const mark = known ?? `${part().dataset.last}-`;
   if (state.mark === mark || busy()) return;
-  known = state.mark;
-  await renew();
+  if (await renew()) known = state.mark;
 }
 
 function busy() {
-  const at = document.activeElement;
-  const typing = part().contains(at) && at.matches("input:not([type=checkbox]), textarea") && at.value !== at.defaultValue;
-  return tapping !== null || typing;
+  const typed = [...part().querySelectorAll("input:not([type=checkbox]), textarea")];
+  return tapping !== null || typed.some((one) => one.value !== one.defaultValue);
 }
 
+// Whether the newer page is in its place.
 async function renew() {
   const answer = await fetch(location.pathname + location.search, { headers: { accept: "text/html" } });
-  if (!answer.ok) return;
+  if (!answer.ok) return false;
   const page = new DOMParser().parseFromString(await answer.text(), "text/html");
   const newer = page.getElementById("followed");
-  if (!newer || busy()) return;
+  if (!newer || busy()) return false;
   const at = document.activeElement?.id;
   const open = [...part().querySelectorAll("details")].map((one) => one.open);
   part().replaceWith(newer);
@@ -152,7 +151,23 @@ async function renew() {
     one.open = one.open || Boolean(open[index]);
   });
   dress();
+  refresh(page);
   if (at) document.getElementById(at)?.focus({ preventScroll: true });
+  return true;
+}
+
+// Who sits, and the lights that can be metered as they stand now; what was typed stays.
+function refresh(page) {
+  const lead = page.querySelector(".page-head .lead");
+  if (lead) document.querySelector(".page-head .lead")?.replaceWith(lead);
+  const newer = page.querySelector("[data-light]");
+  if (!light || !newer) return;
+  const fields = ["distance", "power"].map((name) => [name, light.form.elements[name]]);
+  const untouched = fields.filter(([name, one]) => one.value === (light.selectedOptions[0]?.dataset[name] ?? ""));
+  const chosen = light.value;
+  light.replaceChildren(...newer.children);
+  if ([...light.options].some((one) => one.value === chosen)) light.value = chosen;
+  for (const [name, one] of untouched) one.value = light.selectedOptions[0]?.dataset[name] ?? "";
 }
 
 document.addEventListener("visibilitychange", () => {
