@@ -228,6 +228,10 @@ def test_notes_sitters_meters_and_setups_are_said_with_forms(driven, session, se
         answer = driven.post(path, wrong)
         assert answer.status == 422, wrong
         assert said in answer.text
+    far = {"do": "meter", "light": "fill", "reading": "f/<8", "distance": "1.2 m"}
+    again = driven.post(path, far).text
+    assert 'value="f/&lt;8"' in again
+    assert 'value="1.2 m"' in again
     assert driven.post(path, {"do": "fly"}).status == 404
 
 
@@ -252,6 +256,9 @@ def test_two_pupils_are_read_again_in_any_order(driven, session):
     (wearer,) = log.last("reading", about=frame).body["reading"]["wearers"]
     (rx, ry), (lx, ly) = (wearer["eyes"][side]["pupil"] for side in ("right", "left"))
     taps = {"do": "pupils", "frame": str(frame), "x1": lx, "y1": ly, "x2": rx, "y2": ry}
+    outside = driven.post(f"/session/{session}", taps | {"x1": 5000, "x2": 6000})
+    assert outside.status == 422
+    assert "lie in the photo, " in outside.text
     assert driven.post(f"/session/{session}", taps).status == 303
     when_read(driven, session)
     assert len(log.entries(("reading",), about=frame)) == 2  # the first one stays

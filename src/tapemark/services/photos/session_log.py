@@ -23,7 +23,7 @@ imported  what is before it came with a file from elsewhere: no folder named the
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -229,9 +229,26 @@ def teach(log: Log, frame: int, said: Mapping[str, Any]) -> Entry:
         Which frame.
     said : mapping
         ``pupils``: two points of the upright original, right and left; or ``bare``: True.
+
+    Raises
+    ------
+    TapemarkError
+        A pupil lies outside the photo, as far as its size is known.
     """
+    _refuse_outside(log, frame, said.get("pupils", ()))
     body = {**said, "sitter": frame_entry(log, frame).body.get("sitter", "")}
     return log.add("taught", body, about=frame).entry
+
+
+def _refuse_outside(log: Log, frame: int, points: Iterable[Iterable[float]]) -> None:
+    read = log.last("reading", about=frame)
+    size = None if read is None else (read.body.get("reading") or {}).get("size")
+    for point in points:
+        if size and not all(0.0 <= one <= most for one, most in zip(point, size, strict=True)):
+            raise TapemarkError(
+                f"The pupils have to lie in the photo, {size[0]} by {size[1]} pixels: "
+                "tap them again."
+            )
 
 
 def hints_for(log: Log, frame: Entry) -> dict[str, Any]:

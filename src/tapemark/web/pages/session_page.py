@@ -1,5 +1,7 @@
 """The session: photos as they come, what their glasses show, whose light it is, and the log."""
 
+from collections.abc import Mapping
+from types import MappingProxyType
 from typing import Any
 
 from starlette.requests import Request
@@ -87,7 +89,13 @@ async def session(request: Request) -> Response:
     return await _show(request)
 
 
-async def _show(request: Request, *, said: str = "", status: int = 200) -> Response:
+async def _show(
+    request: Request,
+    *,
+    said: str = "",
+    status: int = 200,
+    typed: Mapping[str, str] = MappingProxyType({}),
+) -> Response:
     key, desk = request.path_params["id"], desk_of(request)
     look_at, before, against = (_count(request, name) for name in ("frame", "before", "against"))
     on_machine = asking.on_this_machine(request.scope)
@@ -106,6 +114,7 @@ async def _show(request: Request, *, said: str = "", status: int = 200) -> Respo
         status=status,
         session=shown,
         said=said,
+        typed=typed,
         looking_back=bool(look_at) and look_at != shown.newest,
         later=bool(before),
         setups=await desk.library.do(lambda library: library.kept("setup", most=MOST_SETUPS)),
@@ -175,7 +184,7 @@ async def watch(request: Request) -> Response:
         else:
             await watches.begin(key, fields.get("folder", ""), old_too="old" in fields)
     except (TapemarkError, OSError) as error:
-        return await _show(request, said=str(error), status=422)
+        return await _show(request, said=str(error), status=422, typed=fields)
     return go_to(f"/session/{key}")
 
 
@@ -190,9 +199,9 @@ async def change(request: Request) -> Response:
         raise NotKept("this button") from None
     except EditedElsewhere:
         said = "Another window changed the setup meanwhile. Look at it, then say it again."
-        return await _show(request, said=said, status=409)
+        return await _show(request, said=said, status=409, typed=fields)
     except (TapemarkError, LookupError) as error:
-        return await _show(request, said=str(error), status=422)
+        return await _show(request, said=str(error), status=422, typed=fields)
     return go_to(to)
 
 
