@@ -108,9 +108,13 @@ def app(tmp_path_factory: pytest.TempPathFactory) -> Iterator[RunningApp]:
     running.stop()
 
 
-@pytest.fixture(scope="session")
+@pytest.fixture(scope="package")
 def browser() -> Iterator[Any]:
-    """Return Chromium, driven by Playwright."""
+    """Return Chromium, driven by Playwright; it ends with the stories.
+
+    While the driver lives it marks its own event loop as the running one, and no other test of
+    the process could run one: hence the scope, and the package that tests/browser is.
+    """
     playwright = pytest.importorskip("playwright.sync_api", reason="Playwright is not installed")
     if shutil.which(CHROMIUM) is None:
         pytest.skip(f"there is no Chromium at {CHROMIUM}")

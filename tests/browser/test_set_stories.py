@@ -455,10 +455,11 @@ def test_every_field_says_what_it_is(app, desk_page):
     show(desk_page, "things")
     for entry in desk_page.locator(".thing-entry > summary").all():
         entry.click()
+    # An entry fills its form after the click that opens it.
+    desk_page.wait_for_function("document.querySelectorAll('.things .field').length > 40")
     unsaid = desk_page.evaluate(
         """() => [...document.querySelectorAll(".things .field")].filter((row) =>
           !row.querySelector("label").textContent || !row.querySelector(".why").textContent)
           .map((row) => row.outerHTML.slice(0, 120))"""
     )
     assert unsaid == []
-    assert desk_page.locator(".things .field").count() > 40

@@ -1,0 +1,1 @@
+"""Stories of what a photographer does in the app, told in a browser."""
