@@ -4,7 +4,7 @@ import json
 import re
 import time
 from collections.abc import Iterator
-from datetime import datetime
+from datetime import datetime, tzinfo
 from typing import Any
 
 import pytest
@@ -49,6 +49,20 @@ def driven(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Driven]:
     path = tmp_path_factory.mktemp("library") / "library.sqlite"
     with Driven(create_app(Settings(port=PORT, library=path, ready=False))) as found:
         yield found
+
+
+class Evening(datetime):
+    """The clock on the evening before: far from the day's hours, whenever the tests run."""
+
+    @classmethod
+    def now(cls, tz: tzinfo | None = None) -> "Evening":
+        return cls(2026, 3, 2, 21, 30, tzinfo=tz)
+
+
+@pytest.fixture(autouse=True)
+def evening(monkeypatch: pytest.MonkeyPatch) -> None:
+    """What `late +30` means depends on the time of day."""
+    monkeypatch.setattr("tapemark.web.day.state.datetime", Evening)
 
 
 @pytest.fixture
