@@ -3,6 +3,8 @@
     python scripts/labelled_pictures.py FOLDER --count 8 --seed 100 --size 768x960
 
 For every seed there are three files; what is there is left alone, so the same command goes on.
+Several may share the work, each with its own --seed and --every. On a graphics card, --variant
+cuda_ad_rgb renders the same pictures but for their noise.
 
 `NAME.jpg`    the shot, with blur, noise and compression as a camera would give them
 `NAME.png`    one byte a pixel, the sum of
@@ -33,13 +35,13 @@ from tapemark.rendering import (
     Effort,
     Photographer,
     build_stage,
-    choose_variant,
     developed,
     load_tracer,
     sensor_values,
     source_colors,
 )
 from tapemark.rendering.parts import LUMINANCE
+from tapemark.rendering.variants import PLAIN
 from tapemark.studio import Setup, setup_from_mapping
 
 RIGHT, LEFT, FRONT, BACK, LIGHTS, GLARE = 1, 2, 4, 8, (16, 32, 64), 128
@@ -73,13 +75,12 @@ class Mirrored:
     luminance: np.ndarray
 
 
-def stage_of(setup: Setup) -> Any:
-    """Return the stage of a setup, in the plain variant of the path tracer."""
+def stage_of(setup: Setup, *, variant: str = PLAIN) -> Any:
+    """Return the stage of a setup, in a variant of the path tracer."""
     scenes = build_scenes(setup)
     reading = exposure(scenes[0], light=face_light(scenes[0]))
     colors = source_colors(setup, color=light_color(scenes[0], reading=reading))
-    variant = choose_variant("preview", cache=Path("."))
-    tracer = load_tracer(variant.name, origin=scenes[0].pose.origin)
+    tracer = load_tracer(variant, origin=scenes[0].pose.origin)
     return build_stage(scenes, tracer=tracer, colors=colors, fineness=EFFORT.fineness)
 
 
@@ -236,7 +237,7 @@ def lenses_worn(photographer: Photographer) -> dict[str, dict[str, float]]:
     }
 
 
-def write(folder: Path, *, seed: int, size: tuple[int, int]) -> None:
+def write(folder: Path, *, seed: int, size: tuple[int, int], variant: str = PLAIN) -> None:
     """Render and label one picture, unless it is there."""
     name = folder / f"shot-{seed:04d}"
     if name.with_suffix(".json").exists():
@@ -244,7 +245,7 @@ def write(folder: Path, *, seed: int, size: tuple[int, int]) -> None:
     random = np.random.default_rng(seed)
     drawn = drawn_setup(random, name=f"sitter {seed}")
     color = coating_color(random, drawn)
-    stage = stage_of(setup_from_mapping(drawn))
+    stage = stage_of(setup_from_mapping(drawn), variant=variant)
     photographer = Photographer(stage, size=size, effort=EFFORT, seed=seed)
     values = with_colored_ghosts(photographer.take().values, photographer, color)
     shot, made = photographed(values, photographer, random)
@@ -280,11 +281,12 @@ def main() -> None:
     parser.add_argument("--seed", type=int, default=0, help="of the first")
     parser.add_argument("--every", type=int, default=1, help="seed of so many: shares the work")
     parser.add_argument("--size", default="768x960")
+    parser.add_argument("--variant", default=PLAIN, help="of the path tracer")
     given = parser.parse_args()
     given.folder.mkdir(parents=True, exist_ok=True)
     columns, rows = (int(one) for one in given.size.split("x"))
     for seed in range(given.seed, given.seed + given.count, given.every):
-        write(given.folder, seed=seed, size=(columns, rows))
+        write(given.folder, seed=seed, size=(columns, rows), variant=given.variant)
 
 
 if __name__ == "__main__":
