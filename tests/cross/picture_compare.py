@@ -18,9 +18,10 @@ from tapemark.rendering.view import whole_window
 
 SIZE = (480, 600)
 FINENESS = 0.5  # of the mannequin: its face, not its hair
-FINE_PIXELS = 5  # in one of the picture: a fifth of a millimetre on the lens
-LATTICE = {"columns": 150, "rows": 105}
+FINE_PIXELS = 8  # in one of the picture: an eighth of a millimetre on the lens
+LATTICE = {"columns": 300, "rows": 210}
 SURFACES = ("front", "back")
+NO_FRAME, RIMS, WHOLE_FRAME = (), ("rim", "thread"), ("",)  # ends of its parts' names
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -72,14 +73,17 @@ class Compared:
         return float(np.log2(theirs / ours))
 
 
-def stage_of(setup, *, framed=False):
-    """Return the scene, stage and layer of a setup's sitter; all light white."""
+def stage_of(setup, *, frame=()):
+    """Return the scene, stage and layer of a setup's sitter; all light white.
+
+    Of the frame there is what ends with one of the names given.
+    """
     scenes = build_scenes(setup)
     tracer = load_tracer("scalar_rgb", origin=scenes[0].pose.origin)
     stage = build_stage(scenes, tracer=tracer, colors={}, fineness=FINENESS)
-    if not framed:
-        people = tuple(dataclasses.replace(one, frame=()) for one in stage.people)
-        stage = dataclasses.replace(stage, people=people)
+    (sitter,) = stage.people
+    kept = tuple(part for part in sitter.frame if part.name.endswith(frame))
+    stage = dataclasses.replace(stage, people=(dataclasses.replace(sitter, frame=kept),))
     near = [one for one in (*stage.bodies, *stage.frames) if one.name.endswith("skin")]
     looks = looks_of(tracer, [*near, *stage.frames])
     window = whole_window(scenes[0], size=SIZE)
@@ -88,28 +92,31 @@ def stage_of(setup, *, framed=False):
 
 
 @functools.cache
-def compared(case, *, framed=False):
+def compared(case, *, frame=NO_FRAME):
     """Return the reflections of a case by lens and surface."""
-    scene, stage, layer = stage_of(setup_of(case, framed=framed), framed=framed)
+    scene, stage, layer = stage_of(setup_of(case, framed=bool(frame)), frame=frame)
     emitter = scene.emitters[-1]
     light = stage.lit_by()
     if emitter.lit_map is not None:  # of the bounce alone, not of the lamp
-        light = dataclasses.replace(light, mirrored=tuple(one.dark() for one in light.mirrored))
+        dark = tuple(one.dark() for one in light.faces)
+        light = dataclasses.replace(light, faces=dark, uneven=())
     pictured = layer.mirrored(light, seed=1, families=SURFACES)
     view = view_lenses(scene, scene.lenses, **LATTICE)
     cover = cover_map(scene, view, light=face_light(scene), threshold_contrast=0.0)
     shares = cover.shares.get(emitter.name)
+    places = [lens_places(scene, layer, index) for index in (0, 1)]
     return {
-        (index, surface): _one(scene, layer, view, index, surface, emitter, shares, pictured)
+        (index, surface): _one(
+            scene, layer, view, index, surface, emitter, shares, pictured, places[index]
+        )
         for index in (0, 1)
         for surface in SURFACES
         if shares is not None
     }
 
 
-def _one(scene, layer, view, index, surface, emitter, shares, pictured):
-    share = shares[SURFACES.index(surface), index]
-    places = lens_places(scene, layer, index)
+def _one(scene, layer, view, index, surface, emitter, shares, pictured, places):
+    share = shares[SURFACES.index(surface), index] * seen_share(scene, view, index)
     bright = filled(mirrored_brightness(scene, view, index, surface, emitter), share)
     ours = read_lattice(share, view, places) * read_lattice(bright, view, places)
     theirs = np.where(layer.sights[index].covered, pictured[surface] @ LUMINANCE, 0.0)
@@ -122,6 +129,16 @@ def _one(scene, layer, view, index, surface, emitter, shares, pictured):
         their_brightness=theirs.astype(float),
         places=places,
     )
+
+
+def seen_share(scene, view, index):
+    """Return the share of each cell of our lattice that the camera sees, of a whole cell's."""
+    towards = view.points[index] - scene.camera
+    towards = towards / np.linalg.norm(towards, axis=-1, keepdims=True)
+    sides = np.cross(np.gradient(towards, axis=0), np.gradient(towards, axis=1))
+    with np.errstate(invalid="ignore"):
+        share = view.solid_angle[index] / np.linalg.norm(sides, axis=-1)
+    return np.nan_to_num(share).clip(0.0, 1.0)
 
 
 def mirrored_brightness(scene, view, index, surface, emitter):

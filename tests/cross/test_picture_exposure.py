@@ -157,7 +157,7 @@ def test_lens_in_a_closed_room_mirrors_and_lets_through_what_it_must():
     layer = GlassesLayer(
         stage, 0, window=window, looks=looks_of(tracer, stage.room), samples=4, fineness=2
     )
-    light = dataclasses.replace(stage.lit_by(), room=tuple(shining), mirrored=(), beams=())
+    light = dataclasses.replace(stage.lit_by(), room=tuple(shining), faces=(), beams=())
     front = layer.mirrored(light, seed=1, families=("front",))["front"]
     middle = front[inner(layer.sights[0].covered)].mean()
     n = float(scene.lenses.index[0])

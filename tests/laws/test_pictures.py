@@ -219,7 +219,7 @@ def test_a_pass_that_was_cut_short_is_left_out(monkeypatch) -> None:
     monkeypatch.setattr(Photographer, "_traced", lambda _self, light, face, *, samples: ())
     monkeypatch.setattr(Photographer, "_values", lambda _self, image: image)
     monkeypatch.setattr(Lighting, "dark", property(lambda _self: False))
-    light = Lighting(room=(), faces=(), mirrored=())
+    light = Lighting(room=(), faces=())
     (shot,) = photographer._lit(light, name="key")
     assert shot.samples == 2 * EFFORTS["final"].each_pass
     assert not shot.complete
@@ -298,3 +298,66 @@ def test_people_that_were_kept_come_back_as_they_were_built(tmp_path) -> None:
     assert len(kept_person(scene, fineness=0.3, folder=tmp_path).body) == len(built.body)
     kept_person(scene, fineness=0.35, folder=tmp_path)
     assert len(list(tmp_path.iterdir())) == 2
+
+
+KEEPING = """
+import sys
+from pathlib import Path
+from tapemark.analysis import build_scenes
+from tapemark.rendering.kept_people import kept_person
+from tapemark.services import demo_setup_text
+from tapemark.studio import setup_from_toml
+setup = setup_from_toml(demo_setup_text("quillmere-cured"), name="demo")
+kept_person(build_scenes(setup)[0], fineness=0.1, folder=Path(sys.argv[1]))
+"""
+
+
+def test_people_that_one_process_kept_another_finds(tmp_path) -> None:
+    for _ in range(2):
+        done = subprocess.run([sys.executable, "-c", KEEPING, str(tmp_path)], timeout=120)
+        assert done.returncode == 0
+    assert len(list(tmp_path.iterdir())) == 1
+
+
+def test_whoever_differs_is_kept_apart(tmp_path) -> None:
+    from tapemark.analysis import build_scenes
+    from tapemark.rendering.kept_people import kept_person
+    from tapemark.services import demo_setup_text
+    from tapemark.studio import setup_from_toml
+
+    text = demo_setup_text("quillmere-cured")
+    edits = [
+        ("age = 43", "age = 44"),
+        ('lens_width = "52 mm"', 'lens_width = "51 mm"'),
+        ('eye_height = "1.20 m"', 'eye_height = "1.21 m"'),
+        ("Ines, reader services", "Ines, archive"),
+    ]
+    for old, new in [("", ""), *edits]:
+        assert old in text
+        scene = build_scenes(setup_from_toml(text.replace(old, new), name="demo"))[0]
+        kept_person(scene, fineness=0.1, folder=tmp_path)
+    assert len(list(tmp_path.iterdir())) == 1 + len(edits)
+
+
+def test_the_tracer_has_the_numbers_of_a_mesh() -> None:
+    from tapemark.rendering import load_tracer
+    from tapemark.rendering.meshes import Mesh
+    from tapemark.rendering.tracer import matt
+
+    rng = np.random.default_rng(5)
+    points, normals, colors = (rng.random((6, 3)) for _ in range(3))
+    mesh = Mesh(points=points, triangles=np.array([[0, 1, 2], [3, 4, 5]]), normals=normals)
+    tracer = load_tracer(PLAIN, origin=np.array([0.1, 0.2, 0.3]))
+    loaded = tracer.mesh(mesh, matt((0.5, 0.5, 0.5)), colors=colors)
+    fields = tracer.module.traverse(loaded)
+    wanted = {
+        "vertex_positions": tracer.to_scene(points),
+        "vertex_normals": normals,
+        "vertex_color": colors,
+        "faces": mesh.triangles,
+    }
+    for name, values in wanted.items():
+        np.testing.assert_allclose(np.array(fields[name]), values.ravel(), rtol=1e-6, atol=1e-4)
+    box = loaded.bbox()  # worked out anew, mm
+    np.testing.assert_allclose(box.min, tracer.to_scene(points).min(axis=0), atol=1e-4)
+    np.testing.assert_allclose(box.max, tracer.to_scene(points).max(axis=0), atol=1e-4)

@@ -12,6 +12,7 @@ from tapemark.anatomy.eye import (
 )
 from tapemark.anatomy.frame import (
     Rim,
+    bare_edge,
     bridge_line,
     edge_outline,
     lens_margin,
@@ -37,6 +38,7 @@ __all__ = [
     "LensStack",
     "Rim",
     "Side",
+    "bare_edge",
     "bodies_of",
     "body_of",
     "body_pose",

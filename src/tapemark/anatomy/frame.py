@@ -49,6 +49,18 @@ def rim_of(glasses: Glasses) -> Rim:
     return Rim(tube_radius_m=upper, lower_tube_radius_m=lower)
 
 
+def bare_edge(glasses: Glasses) -> tuple[float, float]:
+    """Return how wide the edge of a lens is that shows nothing for want of a rim: above, below [m].
+
+    The tube of `rim_of` reaches half its radius in from the lens edge.
+    """
+    bare = 0.5 * EDGE_ONLY_TUBE_M
+    return (
+        bare if glasses.rim == "none" else 0.0,
+        0.0 if glasses.rim == "full" else bare,
+    )
+
+
 def outline_margin(
     x: FloatArray,
     z: FloatArray,

@@ -18,11 +18,14 @@ but what lies as deep as lenses and corneas do; the view through is found for a 
 by as much as the lens is out of focus.
 """
 
+from collections.abc import Iterable
 from dataclasses import dataclass
+from functools import partial
 from typing import Any
 
 import numpy as np
 
+from tapemark.anatomy import bare_edge
 from tapemark.geometry import FloatArray, dot
 from tapemark.rendering.corneas import CORNEA_INDEX
 from tapemark.rendering.denoising import denoise
@@ -33,7 +36,7 @@ from tapemark.rendering.lens_solids import (
     square_on_reflectance,
 )
 from tapemark.rendering.looks import Look, Looks
-from tapemark.rendering.parts import Part
+from tapemark.rendering.parts import Beam, Part
 from tapemark.rendering.pixels import (
     bilinear,
     blurred,
@@ -261,12 +264,31 @@ class GlassesLayer:
         samples: int | None = None,
     ) -> dict[str, np.ndarray]:
         """Return what is mirrored under some light, by family, on the fine window. [cd·s/m²]"""
-        stage, tint, samples = self.stage, self._tint, samples or self.samples
+        mirrored = partial(
+            self._by_family, seed=seed, families=families, samples=samples or self.samples
+        )
+        around = (*light.room, *light.faces)
+        found = mirrored(around, beams=light.beams)
+        for face in light.uneven:
+            others = [one.black() for one in around if one.name != face.body.name]
+            for family, marks in mirrored((*others, face.marked())).items():
+                found[family] = found[family] + face.shown(marks, at=self._mirrors(family))
+        return found
+
+    def _by_family(
+        self,
+        around: Iterable[Part],
+        *,
+        beams: Iterable[Beam] = (),
+        seed: int,
+        families: tuple[str, ...],
+        samples: int,
+    ) -> dict[str, np.ndarray]:
+        """Return what is mirrored of some surroundings, by family, on the fine window."""
+        stage, tint = self.stage, self._tint
         solid = [one for one in (*stage.bodies, *stage.frames) if _stands_in_way(one)]
         scene = stage.tracer.scene(
-            [*(one.black() for one in solid), *light.room, *light.mirrored],
-            glass=self.glass,
-            beams=light.beams,
+            [*(one.black() for one in solid), *around], glass=self.glass, beams=beams
         )
         found = {}
         if "cornea" in families:
@@ -277,6 +299,20 @@ class GlassesLayer:
         if "back" in families and self.sights:
             found["back"] = self._backs(scene, seed, samples) * self._open[..., None] * tint**2
         return found
+
+    def _mirrors(self, family: str) -> FloatArray:
+        """Return where about the pixels of the fine window look at glass, world [m].
+
+        Each looks as deep as the lens or cornea that it is nearer to.
+        """
+        middles, lenses = self.scene.eyes.cornea_center, self.scene.lenses
+        if family != "cornea" and lenses is not None:
+            middles = lenses.boxed_origin
+        apart = [abs(self.fine.pixels(one)[0] - np.arange(self.fine.columns)) for one in middles]
+        depth = self.fine.depth(middles)[np.argmin(apart, axis=0)]
+        directions = self.fine.directions()
+        ahead = directions @ self.fine.view.axes[:, 1]
+        return np.asarray(self.fine.view.position + (depth / ahead)[..., None] * directions)
 
     @property
     def _tint(self) -> float:
@@ -342,13 +378,20 @@ class GlassesLayer:
 
     def _sight(self, index: int, reach: FloatArray) -> LensSight:
         """Return one lens as the camera sees it; `reach` is how far it sees without lenses. [m]"""
-        lenses = self.scene.lenses
+        lenses, glasses = self.scene.lenses, self.scene.sitter.glasses
         assert lenses is not None
+        assert glasses is not None
         directions = self.fine.directions()
         distance = front_distance(self.scene.camera, directions, lenses=lenses, index=index)
         with np.errstate(invalid="ignore"):
             covered = np.isfinite(distance) & ~(reach < distance - HIDDEN_M)
-        rays = look_through(self.scene.camera, directions[covered], lenses=lenses, index=index)
+        rays = look_through(
+            self.scene.camera,
+            directions[covered],
+            lenses=lenses,
+            index=index,
+            bare_edge_m=bare_edge(glasses),
+        )
         return LensSight(covered=covered, rays=rays)
 
     def _views(self, looks: Looks) -> tuple[FaceView | None, ...]:

@@ -9,6 +9,9 @@ opinion. With cells of 0.3 to 0.7 mm the facets lie a micrometre inside the true
                        /      \      optical frame: origin on the front at the
         edge          |        |      optical centre, y outward
         back (torus)    \__  __/
+
+Where no rim holds a lens its edge is bevelled: a strip along the outline, front and back, neither
+mirrors nor is looked through. How wide it is, is asked for as `bare_edge_m`, above and below.
 """
 
 from collections.abc import Callable
@@ -23,6 +26,10 @@ from tapemark.rendering.meshes import Mesh, grid_triangles
 AROUND, OUTWARDS = 160, 56  # cells of a surface: around the outline, from middle to edge
 NEWTON_STEPS = 8
 
+BareEdge = tuple[float, float]  # widths of the strip along the outline, above and below [m]
+HELD_BY_A_RIM: BareEdge = (0.0, 0.0)
+LOWER_EDGE = -0.2  # upward part of the way out below which an edge is the lower one
+STEPS_M = 1e-5 * np.eye(2)
 _Depth = tuple[FloatArray, FloatArray, FloatArray]  # depth, and its slopes along x and z
 
 
@@ -55,9 +62,11 @@ class ThroughRays:
     at_edge: np.ndarray
 
 
-def lens_solid(lenses: LensStack, *, index: int) -> LensSolid:
+def lens_solid(
+    lenses: LensStack, *, index: int, bare_edge_m: BareEdge = HELD_BY_A_RIM
+) -> LensSolid:
     """Return one lens of a stack as meshes in the world. [m]"""
-    flat = _spread(lenses)
+    flat = _spread(lenses, bare_edge_m)
     depth, slope_x, slope_z = _ball_depth(flat, lenses.front_curvature[index])
     axes, origin = lenses.boxed_axes[index], lenses.boxed_origin[index]
     front = _surface(flat, depth, (slope_x, slope_z), axes=axes, origin=origin)
@@ -67,11 +76,17 @@ def lens_solid(lenses: LensStack, *, index: int) -> LensSolid:
     back = _surface(
         optical, depth + lenses.thickness_m[index], (slope_x, slope_z), axes=axes, origin=origin
     ).flipped()
-    return LensSolid(front=front, back=back, edge=_edge(front, back))
+    edge = _edge(front, back, bevelled=max(bare_edge_m) > 0.0)
+    return LensSolid(front=front, back=back, edge=edge)
 
 
 def look_through(
-    camera: FloatArray, directions: FloatArray, *, lenses: LensStack, index: int
+    camera: FloatArray,
+    directions: FloatArray,
+    *,
+    lenses: LensStack,
+    index: int,
+    bare_edge_m: BareEdge = HELD_BY_A_RIM,
 ) -> ThroughRays:
     """Return where camera rays leave the back of one lens.
 
@@ -83,6 +98,8 @@ def look_through(
         Unit directions, world. [-]
     lenses, index
         The stack, and which lens of it.
+    bare_edge_m : two floats
+        Widths of a bevelled edge above and below. [m]
     """
     axes, origin = lenses.optical_axes[index], lenses.optical_origin[index]
     start, along = (camera - origin) @ axes, directions @ axes
@@ -102,10 +119,12 @@ def look_through(
     passed = (1.0 - _mirrored(cosine_in, 1.0, glass, lenses.coating_reflectance)) * (
         1.0 - _mirrored(cosine_out, glass, 1.0, lenses.coating_reflectance)
     )
-    leaving = at_back @ axes.T + origin
-    boxed = (leaving - lenses.boxed_origin[index]) @ lenses.boxed_axes[index]
+    entering, leaving = (one @ axes.T + origin for one in (at_front, at_back))
     with np.errstate(invalid="ignore"):
-        within = _within_outline(boxed, lenses) & np.isfinite(out[..., 0])
+        within = np.isfinite(out[..., 0])
+        for world in (entering, leaving):
+            boxed = (world - lenses.boxed_origin[index]) @ lenses.boxed_axes[index]
+            within &= _within_outline(boxed, lenses, bare_edge_m)
     return ThroughRays(
         origins=leaving,
         directions=out @ axes.T,
@@ -133,17 +152,41 @@ def front_distance(
         return np.where(within & (along[..., 1] < 0.0), distance, np.nan)
 
 
-def _within_outline(boxed: FloatArray, lenses: LensStack) -> np.ndarray:
-    """Return which points of the boxed frame lie within the outline of a lens, (...)."""
+def _within_outline(
+    boxed: FloatArray, lenses: LensStack, bare_edge_m: BareEdge = HELD_BY_A_RIM
+) -> np.ndarray:
+    """Return which points of the boxed frame lie within the outline of a lens, (...).
+
+    A strip along it does not count where its edge is bare.
+    """
+    flat = boxed[..., [0, 2]]
+    return np.asarray(_margin(flat, lenses) > _bare_width(flat, lenses, bare_edge_m))
+
+
+def _margin(flat: FloatArray, lenses: LensStack) -> FloatArray:
+    """Return how far within the outline of a lens places (x, z) of the boxed frame lie. [m]"""
     squareness, taper = lenses.outline_shape
-    margin = superellipse_margin(
-        boxed[..., [0, 2]],
+    return superellipse_margin(
+        flat,
         half_width=lenses.half_width,
         half_height=lenses.half_height,
         exponent=squareness,
         taper=taper,
     )
-    return np.asarray(margin > 0.0)
+
+
+def _outwards(flat: FloatArray, lenses: LensStack) -> FloatArray:
+    """Return the way from places (x, z) to the outline, (..., 2) [-]."""
+    away = np.stack([_margin(flat - one, lenses) - _margin(flat + one, lenses) for one in STEPS_M])
+    away = np.moveaxis(away, 0, -1)
+    return np.asarray(away / np.maximum(np.linalg.norm(away, axis=-1, keepdims=True), 1e-12))
+
+
+def _bare_width(flat: FloatArray, lenses: LensStack, bare_edge_m: BareEdge) -> FloatArray:
+    """Return how wide the bare edge is that places (x, z) are nearest to. [m]"""
+    if bare_edge_m[0] == bare_edge_m[1]:
+        return np.full(flat.shape[:-1], bare_edge_m[0])
+    return np.where(_outwards(flat, lenses)[..., 1] > LOWER_EDGE, *bare_edge_m)
 
 
 def square_on_reflectance(index: float) -> float:
@@ -191,8 +234,11 @@ def _mirrored(
     return np.asarray(np.minimum(bare * coating / square_on_reflectance(index_from / index_to), 1))
 
 
-def _spread(lenses: LensStack) -> FloatArray:
-    """Return places (x, z) in the boxed frame: rings from the middle to the outline. [m]"""
+def _spread(lenses: LensStack, bare_edge_m: BareEdge) -> FloatArray:
+    """Return places (x, z) in the boxed frame: rings from the middle to the outline. [m]
+
+    The last ring is the outline; that before it ends what mirrors and is looked through.
+    """
     squareness, taper = lenses.outline_shape
     outline = superellipse_points(
         AROUND,
@@ -201,8 +247,10 @@ def _spread(lenses: LensStack) -> FloatArray:
         exponent=squareness,
         taper=taper,
     )
+    bare = _bare_width(outline, lenses, bare_edge_m)[:, None] * _outwards(outline, lenses)
     rings = np.arange(OUTWARDS + 1) / OUTWARDS
-    return np.asarray((rings[:, None, None] * outline[None]).reshape(-1, 2))
+    within = rings[:, None, None] * (outline - bare)
+    return np.concatenate([within.reshape(-1, 2), outline])
 
 
 def _surface(
@@ -251,10 +299,13 @@ def _torus_depth(flat: FloatArray, lenses: LensStack, index: int) -> _Depth:
     return depth, slope_x, slope_u * np.sin(turn) + slope_v * np.cos(turn)
 
 
-def _edge(front: Mesh, back: Mesh) -> Mesh:
-    ahead, behind = front.points[-AROUND:], back.points[-AROUND:]
-    points = np.concatenate([ahead, behind])
-    triangles = grid_triangles(2, AROUND, closed=True)
+def _edge(front: Mesh, back: Mesh, *, bevelled: bool) -> Mesh:
+    rings = [front.points[-AROUND:], back.points[-AROUND:]]
+    if bevelled:
+        inner = slice(-2 * AROUND, -AROUND)
+        rings = [front.points[inner], *rings, back.points[inner]]
+    points = np.concatenate(rings)
+    triangles = grid_triangles(len(rings), AROUND, closed=True)
     middle = points.mean(axis=0)
     corners = points[triangles]
     facets = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])

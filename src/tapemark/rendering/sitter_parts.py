@@ -1,12 +1,14 @@
 """The people in a picture, for the path tracer: skin, eyes, hair, clothes and frames."""
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from tapemark.analysis import Scene
-from tapemark.rendering.mannequin.figure import Part as MannequinPart
-from tapemark.rendering.mannequin.figure import mannequin_of
 from tapemark.rendering.meshes import Mesh
 from tapemark.rendering.parts import Kind, Material, Part
+
+if TYPE_CHECKING:
+    from tapemark.rendering.mannequin.figure import Part as MannequinPart
 
 #: What each kind of surface of the mannequin counts as; lenses and corneas are layers of their own.
 _KINDS: dict[str, Kind] = {
@@ -53,8 +55,11 @@ def person_of(scene: Scene, *, fineness: float = 1.0) -> Person:
     scene : Scene
         Pose, eyes and glasses.
     fineness : float
-        Of the mannequin: 0.7 coarse, 1 normal, 2 for a close look. [-]
+        Of the mannequin: 0.2 for a first look, 0.7 coarse, 1 normal, 2 for a close look. [-]
     """
+    # Only here: whoever was kept is read without all that builds people, which loads in 30 ms.
+    from tapemark.rendering.mannequin.figure import mannequin_of
+
     parts = [
         _part(one, name=scene.sitter.name)
         for one in mannequin_of(scene, fineness=fineness).parts
@@ -67,7 +72,7 @@ def person_of(scene: Scene, *, fineness: float = 1.0) -> Person:
     )
 
 
-def _part(one: MannequinPart, *, name: str) -> Part:
+def _part(one: "MannequinPart", *, name: str) -> Part:
     kind = one.material.kind
     red, green, blue = (float(share) for share in one.material.color)
     return Part(

@@ -2,7 +2,7 @@
 
 An even face becomes a surface that shines as brightly as computed. A beam is a grid of points on
 its face, each with the whole beam's shape: the tracer's surfaces cannot shine more one way than
-another. Where such a face is seen in a mirror it is a surface as bright as it looks from there.
+another. What a mirror shows of such a face is found by `uneven_faces`.
 """
 
 from dataclasses import dataclass, field, replace
@@ -11,15 +11,15 @@ import numpy as np
 
 from tapemark.analysis import BowlFace, Emitter, FlatFace, Scene
 from tapemark.geometry import FloatArray, normalize
-from tapemark.rendering.meshes import Mesh, cap_mesh, facing, grid_triangles, polygon_mesh
+from tapemark.rendering.meshes import Mesh, cap_mesh, polygon_mesh
 from tapemark.rendering.parts import BLACK, Beam, Material, Part, Rgb
 from tapemark.rendering.source_colors import ROOM_LAMPS
+from tapemark.rendering.uneven_faces import UnevenFace
 
 SENDING_KINDS = ("light", "window", "screen")
 BEAM_FIELD_DEG, SLIDE_PIXELS = 166.0, 512  # beyond it a beam sends next to nothing
 POINTS_EACH_WAY = 3  # over a face whose light is not even; a grid's beam needs more
 GRID_POINTS_EACH_WAY, GRID_SLIDE_PIXELS = 5, 128
-FACE_RINGS, EDGE_PARTS = 16, 8  # of a face whose brightness differs from place to place
 LEAST_LOOKED_FOR = 0.3  # how often paths look for a lamp that does not light the face, of all [-]
 BEHIND_M = 1e-3  # the other side of an umbrella lies so far behind
 
@@ -36,14 +36,14 @@ class Source:
         Surfaces that stand in the room, shining where they shine evenly.
     beams : tuple of Beam
         Light that is not even.
-    mirrored : tuple of Part
-        What a mirror on the face sees of it.
+    uneven : tuple of UnevenFace
+        Which of the surfaces a mirror shows brighter from one side than from another.
     """
 
     name: str
     faces: tuple[Part, ...]
     beams: tuple[Beam, ...] = field(default=())
-    mirrored: tuple[Part, ...] = field(default=())
+    uneven: tuple[UnevenFace, ...] = field(default=())
 
     def dark(self) -> "Source":
         """Return the same thing switched off: its surfaces alone."""
@@ -51,7 +51,7 @@ class Source:
             self,
             faces=tuple(one.dark() for one in self.faces),
             beams=(),
-            mirrored=tuple(one.dark() for one in self.mirrored),
+            uneven=(),
         )
 
     @property
@@ -70,10 +70,9 @@ def sources_of(scene: Scene, *, colors: dict[str, Rgb]) -> tuple[Source, ...]:
     colors : dict of str to three floats
         Of their light, by name, of luminance 1.
     """
-    at = scene.pose.origin
     sending = [one for one in scene.emitters if one.kind in SENDING_KINDS]
-    found = [_source(one, colors.get(one.name, (1.0, 1.0, 1.0)), seen_from=at) for one in sending]
-    light = np.array([_light_at(one, at) for one in sending])
+    found = [_source(one, colors.get(one.name, (1.0, 1.0, 1.0))) for one in sending]
+    light = np.array([_light_at(one, scene.pose.origin) for one in sending])
     mean = float(light.mean()) if len(light) else 0.0
     shares = light / mean if mean > 0.0 else np.ones(len(light))
     return tuple(
@@ -99,17 +98,16 @@ def _looked_for(source: Source, weight: float) -> Source:
         source,
         faces=tuple(replace(one, weight=weight) for one in source.faces),
         beams=tuple(replace(one, weight=one.weight * weight) for one in source.beams),
-        mirrored=tuple(replace(one, weight=weight) for one in source.mirrored),
     )
 
 
 def room_lamps(ceiling: Part, *, brightness: float, color: Rgb) -> Source:
     """Return the room's own lamps: a ceiling that shines evenly. [cd·s/m²]"""
     lit = replace(ceiling, sends=_times(color, brightness))
-    return Source(name=ROOM_LAMPS, faces=(lit,), mirrored=(lit,))
+    return Source(name=ROOM_LAMPS, faces=(lit,))
 
 
-def _source(emitter: Emitter, color: Rgb, *, seen_from: FloatArray) -> Source:
+def _source(emitter: Emitter, color: Rgb) -> Source:
     housing = Material(color=(0.02, 0.02, 0.02))
     if emitter.brightness <= 0.0 or emitter.even:
         faces = [
@@ -123,12 +121,11 @@ def _source(emitter: Emitter, color: Rgb, *, seen_from: FloatArray) -> Source:
         ]
         if emitter.back_brightness > 0.0:
             faces.append(_back(emitter, color))
-        return Source(name=emitter.name, faces=tuple(faces), mirrored=tuple(faces))
+        return Source(name=emitter.name, faces=tuple(faces))
     body = Part(name=emitter.name, kind="lamp", mesh=_face_mesh(emitter), material=housing)
-    mesh = _ringed_mesh(emitter)
-    bright = _brightness_towards(emitter, mesh.points, place=seen_from)
-    look = replace(body, mesh=mesh, sends_at=bright[:, None] * np.array(color))
-    return Source(name=emitter.name, faces=(body,), beams=_beams(emitter, color), mirrored=(look,))
+    uneven = UnevenFace(emitter=emitter, color=color, body=body)
+    beams = _beams(emitter, color)
+    return Source(name=emitter.name, faces=(body,), beams=beams, uneven=(uneven,))
 
 
 def _face_mesh(emitter: Emitter) -> Mesh:
@@ -160,30 +157,6 @@ def _back(emitter: Emitter, color: Rgb) -> Part:
         material=Material(color=BLACK),
         sends=_times(color, emitter.back_brightness),
     )
-
-
-def _ringed_mesh(emitter: Emitter) -> Mesh:
-    """Return a flat face as rings of points, from its middle out to its edge."""
-    face = emitter.face
-    if not isinstance(face, FlatFace):
-        return _bowl_mesh(face)
-    outline = face.sending_outline()
-    around = np.arange(len(outline) * EDGE_PARTS) / EDGE_PARTS
-    after = np.roll(outline, -1, axis=0)
-    corner = around.astype(int)
-    edge = outline[corner] + (around - corner)[:, None] * (after - outline)[corner]
-    rings = np.arange(FACE_RINGS + 1)[:, None, None] / FACE_RINGS
-    points = face.center + rings * (edge - face.center)
-    triangles = grid_triangles(FACE_RINGS + 1, len(edge), closed=True)
-    mesh = Mesh(points=points.reshape(-1, 3), triangles=triangles)
-    return facing(mesh, face.axes[:, 1])
-
-
-def _brightness_towards(emitter: Emitter, points: FloatArray, *, place: FloatArray) -> FloatArray:
-    """Return how bright points of the front look from a place, (n,) [cd·s/m²]; 0 from behind."""
-    away = normalize(place - points)
-    ahead = away @ emitter.face.axes[:, 1] > 0.0
-    return np.where(ahead, emitter.brightness * emitter.relative_brightness(away), 0.0)
 
 
 def _beams(emitter: Emitter, color: Rgb) -> tuple[Beam, ...]:

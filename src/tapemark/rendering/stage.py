@@ -6,6 +6,7 @@ from pathlib import Path
 import numpy as np
 
 from tapemark.analysis import Scene
+from tapemark.anatomy import bare_edge
 from tapemark.geometry import FloatArray
 from tapemark.rendering.corneas import cornea_mesh
 from tapemark.rendering.kept_people import kept_person
@@ -17,6 +18,7 @@ from tapemark.rendering.source_colors import ROOM_LAMPS, neutral
 from tapemark.rendering.sources import Source, room_lamps, sources_of
 from tapemark.rendering.surroundings import room_parts, standing_parts
 from tapemark.rendering.tracer import Tracer
+from tapemark.rendering.uneven_faces import UnevenFace
 from tapemark.rendering.view import View, Window
 
 CLAY = Material(color=(0.41, 0.41, 0.41))
@@ -41,6 +43,10 @@ class Stage:
         Of each person; empty without glasses.
     corneas : tuple of tuples of Mesh
         Of each person, right and left eye.
+    clay : bool
+        Whether everything is of the same matt grey.
+    cache : Path or None
+        Folder in which mannequins are kept.
     """
 
     tracer: Tracer
@@ -49,6 +55,8 @@ class Stage:
     sources: tuple[Source, ...]
     lenses: tuple[tuple[LensSolid, ...], ...]
     corneas: tuple[tuple[Mesh, ...], ...]
+    clay: bool = False
+    cache: Path | None = None
 
     @property
     def scene(self) -> Scene:
@@ -65,6 +73,11 @@ class Stage:
         """Rims and arms of everybody's glasses."""
         return tuple(part for person in self.people for part in person.frame)
 
+    def people_of(self, fineness: float) -> tuple[Person, ...]:
+        """Return the same people as mannequins of another fineness."""
+        scenes = tuple(one.scene for one in self.people)
+        return _people(scenes, fineness=fineness, clay=self.clay, cache=self.cache)
+
     def lit_by(self, names: "tuple[str, ...] | None" = None) -> "Lighting":
         """Return the light of some sources, or of all; the others stand there switched off."""
         own = [one if names is None or one.name in names else one.dark() for one in self.sources]
@@ -75,8 +88,8 @@ class Stage:
         return Lighting(
             room=room,
             faces=tuple(part for one in kept for part in one.faces),
-            mirrored=tuple(part for one in kept for part in one.mirrored),
             beams=tuple(beam for one in kept for beam in one.beams),
+            uneven=tuple(face for one in kept for face in one.uneven),
         )
 
 
@@ -88,16 +101,16 @@ class Lighting:
     ----------
     room, faces : tuples of Part
         Room, and the surfaces of the sources as they stand.
-    mirrored : tuple of Part
-        The same surfaces as a mirror on the face sees them.
     beams : tuple of Beam
         Uneven light.
+    uneven : tuple of UnevenFace
+        Which of the surfaces send it: for mirrors.
     """
 
     room: tuple[Part, ...]
     faces: tuple[Part, ...]
-    mirrored: tuple[Part, ...]
     beams: tuple[Beam, ...] = field(default=())
+    uneven: tuple[UnevenFace, ...] = field(default=())
 
     @property
     def dark(self) -> bool:
@@ -133,11 +146,10 @@ def build_stage(
     """
     scene = scenes[0]
     room = room_parts(scene) + standing_parts(scene)
-    people = tuple(kept_person(one, fineness=fineness, folder=cache) for one in scenes)
+    people = _people(scenes, fineness=fineness, clay=clay, cache=cache)
     if clay:
         colors = neutral(colors)
         room = tuple(replace(one, material=CLAY) for one in room)
-        people = tuple(_of_clay(one) for one in people)
     sources = sources_of(scene, colors=colors)
     if scene.setup.room.ambient_lx > 0.0:
         lamps = _metered_lamps(
@@ -155,12 +167,24 @@ def build_stage(
         sources=sources,
         lenses=tuple(glasses),
         corneas=tuple(corneas),
+        clay=clay,
+        cache=cache,
     )
 
 
+def _people(
+    scenes: tuple[Scene, ...], *, fineness: float, clay: bool, cache: Path | None
+) -> tuple[Person, ...]:
+    people = tuple(kept_person(one, fineness=fineness, folder=cache) for one in scenes)
+    return tuple(_of_clay(one) for one in people) if clay else people
+
+
 def _solids(scene: Scene) -> tuple[LensSolid, ...]:
+    glasses = scene.sitter.glasses
     assert scene.lenses is not None
-    return tuple(lens_solid(scene.lenses, index=index) for index in (0, 1))
+    assert glasses is not None
+    edge = bare_edge(glasses)
+    return tuple(lens_solid(scene.lenses, index=one, bare_edge_m=edge) for one in (0, 1))
 
 
 def _of_clay(person: Person) -> Person:

@@ -113,10 +113,11 @@ def _rim(glasses: Glasses, lenses: LensStack, index: int, *, fineness: float) ->
     if not whole:
         away = _of_upper(lenses, count, away)
     middle = _edge_line(lenses, index, line + 0.5 * radius * away)
-    metal = is_metal(glasses)
-    deep = radius if metal else max(1.35 * radius, 1.4 * MM)
-    section = rounded_section(radius, deep, count=28, exponent=2.0 if metal else 4.0)
-    middle = middle - (deep - radius) * axes[:, 1]
+    section = rounded_section(radius, radius, count=28, exponent=2.0)
+    if not is_metal(glasses):
+        deep = max(1.7 * radius, 2.8 * MM - radius)
+        behind = rounded_section(radius, deep, count=28, exponent=4.0)
+        section = np.where(section[:, 1:] < 0.0, behind, section)
     across = turn_to_world(np.stack([away[:, 0], 0.0 * away[:, 0], away[:, 1]], axis=-1), axes=axes)
     sections = np.broadcast_to(section, (len(line), *section.shape))
     if not whole:
@@ -166,8 +167,8 @@ def _bridge(glasses: Glasses, lenses: LensStack, pose: HeadPose, head: HeadSurfa
     arch = 1.0 - np.linspace(-1.0, 1.0, len(line)) ** 4
     line = line + (1.08 * short * arch)[:, None] * pose.axes[:, 1]
     ends = np.linspace(-1.0, 1.0, len(line))[:, None, None]
-    grown = 1.0 + (0.0 if metal else 0.55) * ends**4
-    return tube(line, section * grown, across=out)
+    taller = 1.0 + (0.0 if metal else 0.55) * ends**4  # cut from the same sheet as the rims
+    return tube(line, section * np.concatenate([np.ones_like(taller), taller], -1), across=out)
 
 
 def _temple(
