@@ -21,6 +21,8 @@ def main() -> int:
     parser.add_argument("--quick", action="store_true", help="fewer runs; the page stays")
     quick = parser.parse_args().quick
     keep_to_one_core()
+    # As installed: pip compiles modules, and commands must not compile them anew each time.
+    os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
     # Only now, for numpy reads the thread settings when it is loaded.
     from benchmarks.against_tracer import measure_against_tracer
     from benchmarks.app_drag import measure_app

@@ -177,6 +177,18 @@ def test_a_picture_comes_better_and_better_and_its_lights_turn_at_once() -> None
     np.testing.assert_allclose(dimmed.values, 0.5 * by_light.values, rtol=1e-5)
 
 
+@pytest.mark.parametrize("clay", [False, True])
+def test_a_first_look_with_coarse_people_is_as_bright_as_the_picture(clay) -> None:
+    setup = setup_from_toml(demo_setup_text("quillmere-cured"), name="demo")
+    first, last = pictures_so_far(setup, PictureWanted(size=(96, 120), clay=clay))
+    assert first.step == "first look"
+    looks = [one.picture.values for one in (first, last)]
+    stops = np.log2(looks[0].mean() / looks[1].mean())
+    np.testing.assert_allclose(stops, 0.0, atol=0.1)  # in stops; it follows one bounce, not four
+    colored = [np.ptp(one.mean(axis=(0, 1))) / one.mean() for one in looks]
+    assert [one > 0.02 for one in colored] == [not clay] * 2
+
+
 def test_a_picture_nobody_wants_any_more_ends_within_a_third_of_a_second() -> None:
     setup = setup_from_toml(demo_setup_text("quillmere-cured"), name="demo")
     wanted = PictureWanted(quality="final", effort=EFFORTS["final"])

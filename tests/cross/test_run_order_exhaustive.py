@@ -15,7 +15,7 @@ from tapemark.planning.run_orders.problem import (
     timings,
 )
 from tapemark.planning.run_orders.search import collisions, search_order
-from tapemark.planning.watch import Watch
+from tapemark.watch import Watch
 
 NINE_O_CLOCK = 9 * 3600
 

@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 from tapemark.planning.run_orders.greedy import greedy_order
 from tapemark.planning.run_orders.problem import FAR_S, OrderProblem, timings
 from tapemark.planning.run_orders.search import search_order
-from tapemark.planning.watch import Watch
+from tapemark.watch import Watch
 
 NINE, SITTING_S = 9 * 3600, 480
 

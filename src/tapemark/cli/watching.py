@@ -5,25 +5,22 @@ import sys
 import time
 from collections.abc import Iterator
 from contextlib import contextmanager
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import click
 
-if TYPE_CHECKING:
-    from tapemark.planning import Watch
+from tapemark.watch import Watch
 
 QUIET_S = 1.0  # shorter work says nothing
 EVERY_S, EVERY_LINE_S = 0.2, 3.0  # on a terminal, into a file
 
 
 @contextmanager
-def watching(*, at_once: bool = False) -> Iterator["Watch"]:
+def watching(*, at_once: bool = False) -> Iterator[Watch]:
     """Give a watch for long work; a first Ctrl-C stops it there, a second one stops at once.
 
     Work whose every step is of use by itself may be stopped `at_once` by the first.
     """
-    from tapemark.planning import Watch
-
     teller = _Teller("stops" if at_once else "ends it with the best so far")
     watch = Watch(tell=teller.tell)
 

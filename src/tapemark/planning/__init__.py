@@ -33,7 +33,7 @@ from tapemark.planning.walk_ins.share import (
 )
 from tapemark.planning.walk_ins.wearer_looks import Crowd, gathered
 from tapemark.planning.walk_ins.wearers import Wearers, sample_wearers
-from tapemark.planning.watch import Watch
+from tapemark.watch import Watch
 
 __all__ = [
     "KEEPS",

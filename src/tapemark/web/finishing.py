@@ -7,7 +7,7 @@ watch is a `FinishingWatch` ends soon after it is asked to, with the best it has
 import threading
 from collections.abc import Callable
 
-from tapemark.planning.watch import Watch
+from tapemark.watch import Watch
 
 
 class Finishing:

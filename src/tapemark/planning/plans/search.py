@@ -28,8 +28,8 @@ from tapemark.planning.plans.score import WEIGHTS, FirstLook, Scorer
 from tapemark.planning.plans.setup import setup_of
 from tapemark.planning.plans.steady import steadied
 from tapemark.planning.plans.wishes import UNNAMED, Lack, spread_stops, unmet
-from tapemark.planning.watch import Watch
 from tapemark.studio import Brief, Camera, Setup, changed
+from tapemark.watch import Watch
 
 if TYPE_CHECKING:
     from cmaes import CMA

@@ -16,7 +16,7 @@ from tapemark.planning.run_orders.problem import (
     OrderFound,
     OrderProblem,
 )
-from tapemark.planning.watch import Watch
+from tapemark.watch import Watch
 
 #: Work after which a proof is given up; counted by the library, the same on every machine. [-]
 MOST_WORK = 1.5

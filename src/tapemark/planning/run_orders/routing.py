@@ -9,7 +9,7 @@ from __future__ import annotations
 from typing import Any
 
 from tapemark.planning.run_orders.problem import FAR_S, IDLE_PER_RE_RIGGING, OrderProblem
-from tapemark.planning.watch import Watch
+from tapemark.watch import Watch
 
 #: Steps of the search; a fixed number, so that the same list gives the same order anywhere.
 STEPS = 1_200_000

@@ -17,8 +17,8 @@ from tapemark.planning.run_orders.problem import FAR_S, OrderProblem, Timing, ti
 from tapemark.planning.run_orders.search import collisions, search_order
 from tapemark.planning.run_orders.sitter_changes import Change, changes_between
 from tapemark.planning.run_orders.sitter_needs import SitterNeeds, needs_of
-from tapemark.planning.watch import Watch
 from tapemark.studio import Setup, changed
+from tapemark.watch import Watch
 
 
 @dataclass(frozen=True, kw_only=True)

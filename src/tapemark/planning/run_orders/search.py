@@ -15,7 +15,7 @@ from tapemark.planning.run_orders.problem import (
 )
 from tapemark.planning.run_orders.proof import can_be_kept, prove
 from tapemark.planning.run_orders.routing import LONGEST_S, STEPS, route
-from tapemark.planning.watch import Watch
+from tapemark.watch import Watch
 
 #: Up to so many sitters, or different settings where all can come at any time, the order is
 #: proven to be the best.

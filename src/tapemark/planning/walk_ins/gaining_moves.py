@@ -29,8 +29,8 @@ from tapemark.planning.walk_ins.wearer_looks import (
     threads,
 )
 from tapemark.planning.walk_ins.wearers import Wearers
-from tapemark.planning.watch import Watch
 from tapemark.studio import Population, Setup, changed
+from tapemark.watch import Watch
 
 FIRST_TRIED_ON, TRIED_AGAIN_ON = 64, 256  # wearers
 TRIED_AGAIN = 4  # changes

@@ -24,9 +24,9 @@ from tapemark.planning.walk_ins.wearer_looks import (
     looks_of_all,
 )
 from tapemark.planning.walk_ins.wearers import Wearers, sample_wearers
-from tapemark.planning.watch import Watch
 from tapemark.studio import Population, Setup, changed
 from tapemark.units import format_length
+from tapemark.watch import Watch
 
 SHOWN = 0.005  # lens cover from which an emitter counts as shown on a lens [-]
 METHOD = "Wilson score interval"

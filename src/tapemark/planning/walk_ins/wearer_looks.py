@@ -23,8 +23,8 @@ from tapemark.planning.walk_ins.wearer_light import light_at_eyes
 from tapemark.planning.walk_ins.wearer_nodes import Lattice, LensNodes, lens_nodes
 from tapemark.planning.walk_ins.wearer_scene import look_closely, wearer_scene
 from tapemark.planning.walk_ins.wearers import Wearers
-from tapemark.planning.watch import Watch
 from tapemark.studio import Population, Setup
+from tapemark.watch import Watch
 
 TOGETHER = 256  # wearers at a time: more do not fit the processor's memory, fewer cost more calls
 COARSE: Lattice = (12, 16)  # rows and columns of the first look
