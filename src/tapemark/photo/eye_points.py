@@ -7,6 +7,8 @@ from typing import NamedTuple
 import numpy as np
 
 from tapemark.photo.eye_pairs import iris_likeness
+from tapemark.photo.lens_net import LensMaps, lens_maps
+from tapemark.photo.pupil_peaks import pupil_peaks
 from tapemark.photo.strip import (
     ABOVE_MM,
     HALF_WIDE_MM,
@@ -16,19 +18,24 @@ from tapemark.photo.strip import (
     eye_strip,
 )
 
-REACH_MM = 6.0  # how far a pupil may be from where it was thought
-ROUNDS = 2
+REACH_MM = 16.0  # how far a pupil may be from where it was thought
+ROUNDS = 3
+NEAR_MM = 1.0  # pupils that moved less stay in the strip they were found in
+SURE = 0.25  # peaks of the network's map that are less are no pupils
 BAND_MM = 20  # above and below the eyes
 LEAST_LIKENESS = 0.15  # less is no iris: the place stays as it was thought
+_IRIS_REACH_MM = 6.0
+_SIGNS = (-1.0, 1.0)
 
 
 class EyesSeen(NamedTuple):
-    """Refined pupils in the photo [px], how much each looks like one, and the strip."""
+    """Refined pupils in the photo [px], how much each looks like an iris, the strip, its maps."""
 
     right: tuple[float, float]
     left: tuple[float, float]
     likeness: tuple[float, float]
     strip: EyeStrip
+    maps: LensMaps
 
 
 def refined_eyes(
@@ -49,16 +56,31 @@ def refined_eyes(
     reach_mm : float
         How far from there they may be. [mm]
     """
-    likeness = (0.0, 0.0)
     for _ in range(ROUNDS):
         strip = eye_strip(pixels, right=right, left=left)
+        maps = lens_maps(strip)
         places = iris_likeness(_band(strip), apart=PUPILS_APART_MM)
-        found = [_nearest_iris(places, sign, reach_mm) for sign in (-1.0, 1.0)]
-        at = strip.in_photo(np.array([one[0] for one in found]))
-        right = (float(at[0, 0]), float(at[0, 1]))
-        left = (float(at[1, 0]), float(at[1, 1]))
-        likeness = (found[0][1], found[1][1])
-    return EyesSeen(right, left, likeness, eye_strip(pixels, right=right, left=left))
+        peaks = pupil_peaks(maps, reach_mm=reach_mm)
+        own_reach = min(reach_mm, _IRIS_REACH_MM)
+        found = [
+            at if sure >= SURE else _nearest_iris(places, sign, own_reach)[0]
+            for at, sure, sign in zip((peaks.right, peaks.left), peaks.sure, _SIGNS, strict=True)
+        ]
+        at = strip.in_photo(np.array(found))
+        right, left = ((float(x), float(y)) for x, y in at)
+        thought = PUPILS_APART_MM / 2 * np.array([[sign, 0.0] for sign in _SIGNS])
+        if np.abs(np.array(found) - thought).max() < NEAR_MM:
+            break
+    likeness = [_likeness(places, one) for one in found]
+    return EyesSeen(right, left, (likeness[0], likeness[1]), strip, maps)
+
+
+def _likeness(places: np.ndarray, pupil_mm: tuple[float, float]) -> float:
+    """Return how much a place of the strip looks like an iris, 0 to 1."""
+    column = round(pupil_mm[0] + HALF_WIDE_MM - 0.5)
+    row = round(pupil_mm[1] + BAND_MM - 0.5)
+    near = places[max(row - 1, 0) : row + 2, max(column - 1, 0) : column + 2]
+    return max(float(near.max()), 0.0) if near.size else 0.0
 
 
 def _band(strip: EyeStrip) -> np.ndarray:

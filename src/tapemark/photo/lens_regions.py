@@ -11,7 +11,7 @@ reflection, a brow or a shadow, does not fit the other.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 import numpy as np
@@ -37,6 +37,7 @@ _HIGH = np.array([20.0, 13.0, 32.0, 64.0, 56.0, 8.0, 0.15, 0.10])
 _MEAN = np.array([0.0, 3.1, 20.0, 49.0, 38.5, 3.6, 0.0, 0.0])
 _SPREAD = np.array([7.0, 2.8, 3.3, 4.6, 5.2, 1.4, 0.025, 0.02])
 TURNED = -0.0046  # how much wider for each millimetre that the bridge is aside: the head is turned
+_LIKE_LENSES = 0.9  # what the network takes worn lenses for, about
 _SHAPE = slice(2, 6)
 _SHAPE_SPREAD = np.array([1.2, 1.5, 1.5, 0.4])
 
@@ -100,6 +101,8 @@ class LensesFound:
         How much of a thin line runs around the lower half, where bare skin has none, 0 to 1.
     bridge : float
         How much of a thin line crosses the bridge of the nose, 0 to 1.
+    likeness : float
+        How much the network takes them for lenses, 0 to 1.
     """
 
     right: Outline
@@ -107,11 +110,13 @@ class LensesFound:
     support: float
     rims: float
     bridge: float
+    likeness: float = 0.0
 
     @property
     def confidence(self) -> float:
-        """That these are glasses, 0 to 1."""
-        return float(np.clip(1.3 * self.rims + 1.5 * self.bridge, 0.0, 1.0))
+        """That these are glasses, 0 to 1: neither rims nor likeness alone make it sure."""
+        lines = min(1.3 * self.rims + 1.5 * self.bridge, 1.0)
+        return float(0.4 * lines + 0.6 * min(self.likeness / _LIKE_LENSES, 1.0))
 
     @property
     def shape(self) -> LensShape:
@@ -157,14 +162,23 @@ def find_lenses(strip: EyeStrip, *, known: LensShape | None = None) -> LensesFou
         pool, found = np.concatenate([best, around]), np.concatenate([found, scores(around)])
         order = np.argsort(found)[-KEPT:]
         best, found = pool[order], found[order]
-    return _described(edges, best[-1])
+    return _described(edges, _pair(best[-1][None])[0])
 
 
 def lenses_from(outlines: tuple[Outline, Outline], strip: EyeStrip) -> LensesFound:
     """Return lenses that somebody outlined."""
     middle = (outlines[0].down + outlines[1].down) / 2
     bridge = bridge_line(rim_edges(strip), down_mm=middle)
-    return LensesFound(right=outlines[0], left=outlines[1], support=1.0, rims=1.0, bridge=bridge)
+    return LensesFound(
+        right=outlines[0], left=outlines[1], support=1.0, rims=1.0, bridge=bridge, likeness=1.0
+    )
+
+
+def lenses_along(
+    outlines: tuple[Outline, Outline], strip: EyeStrip, *, likeness: float
+) -> LensesFound:
+    """Return lenses of known outlines with what the strip shows along them."""
+    return replace(_described(rim_edges(strip), np.array(outlines)), likeness=likeness)
 
 
 def _pair(trials: FloatArray) -> FloatArray:
@@ -241,8 +255,7 @@ def _support(edges: RimEdges, trials: FloatArray) -> FloatArray:
     return np.asarray(0.6 * each.mean(axis=-1) + 0.4 * each.min(axis=-1))
 
 
-def _described(edges: RimEdges, trial: FloatArray) -> LensesFound:
-    pair = _pair(trial[None])[0]
+def _described(edges: RimEdges, pair: FloatArray) -> LensesFound:
     edge, line, weight = _along(edges, pair)
     _, down = _curves(pair, quarter=_QUARTER)
     lower = down > pair[:, 1, None] + 0.3 * pair[:, 3, None]
@@ -252,5 +265,5 @@ def _described(edges: RimEdges, trial: FloatArray) -> LensesFound:
         left=outlines[1],
         support=float(((0.6 * edge + 0.4 * line) * weight).mean()),
         rims=float(line[lower].mean()),
-        bridge=bridge_line(edges, down_mm=float(trial[1])),
+        bridge=bridge_line(edges, down_mm=float(pair[:, 1].mean())),
     )

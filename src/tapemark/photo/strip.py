@@ -62,54 +62,6 @@ class EyeStrip:
         return np.asarray(at @ self.matrix[:, :2].T + self.matrix[:, 2])
 
 
-@dataclass(frozen=True, kw_only=True, eq=False)
-class StripPart:
-    """A part of a strip, as wide and tall as what it is about.
-
-    Attributes
-    ----------
-    rows, columns : slice
-        Which rows and columns of the strip.
-    light, luminance : arrays
-        As in the strip. [-]
-    across, down : arrays
-        Of its columns (1, n) and rows (n, 1). [mm]
-    """
-
-    rows: slice
-    columns: slice
-    light: FloatArray
-    luminance: FloatArray
-    across: FloatArray
-    down: FloatArray
-
-    def back(self, values: np.ndarray) -> np.ndarray:
-        """Return values of this part on the whole strip, 0 elsewhere."""
-        whole = np.zeros((ROWS, COLUMNS), dtype=values.dtype)
-        whole[self.rows, self.columns] = values
-        return whole
-
-
-def part_around(strip: EyeStrip, mask: np.ndarray, *, margin_mm: float = 2.0) -> StripPart:
-    """Return the part of a strip around a mask (rows, columns); a corner where it is empty."""
-    room = round(margin_mm * PX_PER_MM)
-    bounds = []
-    for axis, most in ((1, ROWS), (0, COLUMNS)):
-        at = np.flatnonzero(mask.any(axis=axis))
-        low, high = (int(at[0]), int(at[-1]) + 1) if at.size else (0, 1)
-        bounds.append(slice(max(low - room, 0), min(high + room, most)))
-    rows, columns = bounds
-    across, down = lattice_mm()
-    return StripPart(
-        rows=rows,
-        columns=columns,
-        light=strip.light[rows, columns],
-        luminance=strip.luminance[rows, columns],
-        across=across[:, columns],
-        down=down[rows],
-    )
-
-
 def to_pixels(points_mm: FloatArray) -> FloatArray:
     """Return strip millimetres (..., 2) as strip columns and rows."""
     return np.asarray((points_mm + _ORIGIN_MM) * PX_PER_MM - 0.5)
@@ -152,13 +104,25 @@ def eye_strip(
     source, own = pixels, matrix
     times = int(per_mm / PX_PER_MM)
     if times >= 2:  # means, so that fine texture does not alias
-        source = cv2.resize(
-            pixels,
-            (pixels.shape[1] // times, pixels.shape[0] // times),
-            interpolation=cv2.INTER_AREA,
-        )
-        half = np.array([[0.0, 0.0, 0.5], [0.0, 0.0, 0.5]])  # pixel centres, not corners
-        own = (matrix + half) / times - half
+        source, own = _coarser(pixels, matrix, times)
     flags = cv2.WARP_INVERSE_MAP | cv2.INTER_LINEAR
     cut = cv2.warpAffine(source, own, (COLUMNS, ROWS), flags=flags, borderMode=cv2.BORDER_REPLICATE)
     return EyeStrip(pixels=cut, matrix=np.asarray(matrix), px_per_mm=per_mm)
+
+
+def _coarser(pixels: np.ndarray, matrix: FloatArray, times: int) -> tuple[np.ndarray, FloatArray]:
+    """Return the part of a photo that a strip needs, so many times smaller, and the way there."""
+    import cv2
+
+    ends = np.array([[0.0, 0.0], [COLUMNS, 0.0], [0.0, ROWS], [COLUMNS, ROWS]])
+    reached = ends @ matrix[:, :2].T + matrix[:, 2]
+    room, most = 2 * times, np.array(pixels.shape[1::-1])
+    low = np.clip(np.floor(reached.min(axis=0)).astype(int) - room, 0, most - times) // times
+    high = np.clip(np.ceil(reached.max(axis=0)).astype(int) + room, 0, most) // times
+    wide, tall = np.maximum(high - low, 1)
+    (left, top) = low * times
+    part = pixels[top : top + tall * times, left : left + wide * times]
+    half = np.array([[0.0, 0.0, 0.5], [0.0, 0.0, 0.5]])  # pixel centres, not corners
+    shift = np.array([[0.0, 0.0, left], [0.0, 0.0, top]])
+    smaller = cv2.resize(part, (int(wide), int(tall)), interpolation=cv2.INTER_AREA)
+    return smaller, (matrix - shift + half) / times - half

@@ -19,7 +19,8 @@ from tapemark.photo.faces import find_faces
 from tapemark.photo.files import Photo
 from tapemark.photo.glare import lens_glare_seen
 from tapemark.photo.hints import Hints
-from tapemark.photo.lens_regions import LensesFound, find_lenses, lenses_from
+from tapemark.photo.lens_outlines import lens_likeness, lenses_seen
+from tapemark.photo.lens_regions import LensesFound, find_lenses, lenses_along, lenses_from
 from tapemark.photo.reading import EyeSeen, LensReading, ShotReading, Side, WearerReading
 from tapemark.photo.reflections_seen import lens_reading
 from tapemark.photo.skin import Skin, skin_beside
@@ -138,7 +139,7 @@ def _wearer(photo: Photo, face: FaceFound, hints: Hints) -> _Wearer | None:
     if hints.boxes is not None:
         lenses = lenses_from(hints.outlines(eyes.strip, photo.scale), eyes.strip)
     else:
-        lenses = find_lenses(eyes.strip, known=hints.shape)
+        lenses = _lenses(eyes, hints)
     glasses = 1.0 if hints.boxes is not None or hints.shape is not None else lenses.confidence
     glasses = 0.0 if hints.bare else glasses
     outlines = (lenses.right, lenses.left)
@@ -167,13 +168,21 @@ def _wearer(photo: Photo, face: FaceFound, hints: Hints) -> _Wearer | None:
     )
 
 
+def _lenses(eyes: EyesSeen, hints: Hints) -> LensesFound:
+    """Return the lenses as the network sees them; else as their edges tell."""
+    outlines = lenses_seen(eyes.maps)
+    if outlines is None:
+        return find_lenses(eyes.strip, known=hints.shape)
+    return lenses_along(outlines, eyes.strip, likeness=lens_likeness(eyes.maps, outlines))
+
+
 def _lens_readings(
     photo: Photo, eyes: EyesSeen, lenses: LensesFound, skins: tuple[Skin, Skin]
 ) -> tuple[LensReading, LensReading]:
     found = []
     for index, outline in enumerate((lenses.right, lenses.left)):
         pupil = ((index - 0.5) * PUPILS_APART_MM, 0.0)
-        seen = lens_glare_seen(eyes.strip, outline, pupil_mm=pupil, skin=skins[index])
+        seen = lens_glare_seen(eyes.maps.reflection, outline, pupil_mm=pupil)
         found.append(lens_reading(eyes.strip, outline, seen, skin=skins[index], scale=photo.scale))
     return found[0], found[1]
 
