@@ -12,7 +12,7 @@ from tapemark.photo.cascades import EYE, EYE_WITH_GLASSES, FACE, OTHER_FACE, det
 from tapemark.photo.face_eyes import SURE, FaceSquare, Picture, eyes_of
 from tapemark.photo.face_found import FaceFound, face_at
 
-SEARCH_EDGE = 330  # px: the picture that faces are searched in
+SEARCH_EDGE = 260  # px: the picture that faces are searched in
 LEAST_FACE = 0.085  # of the long edge of the picture searched
 FINE_EDGE = 900  # px: where they may be small
 SMALL_FACE = 0.13  # of the long edge: others may be too small for the first search
@@ -32,7 +32,9 @@ class Look(NamedTuple):
     detector : str
         Which one.
     neighbours : int
-        How many overlapping hits a finding needs.
+        How many overlapping hits a finding needs; with one only the network says what is a face.
+    step : float
+        Ratio of one size looked for to the next. [-]
     tilt_deg : float
         The picture is turned back by this first. [deg]
     evened : bool
@@ -41,6 +43,7 @@ class Look(NamedTuple):
 
     detector: str
     neighbours: int
+    step: float = 1.2
     tilt_deg: float = 0.0
     evened: bool = False
 
@@ -48,7 +51,9 @@ class Look(NamedTuple):
 #: One after the other, until somebody is found for sure.
 LOOKS = (
     Look(FACE, 3),
-    Look(OTHER_FACE, 2, evened=True),
+    Look(FACE, 1, step=1.1),
+    Look(OTHER_FACE, 1, step=1.1, evened=True),
+    Look(OTHER_FACE, 2),
     Look(FACE, 2, tilt_deg=12.0, evened=True),
     Look(FACE, 2, tilt_deg=-12.0, evened=True),
     Look(FACE, 3, tilt_deg=25.0),
@@ -88,15 +93,14 @@ def _at_tilt(picture: Picture, edge: int, *, look: Look) -> list[FaceFound]:
         turn = cv2.getRotationMatrix2D((size[0] / 2, size[1] / 2), tilt_deg, 1.0)
         grey = cv2.warpAffine(grey, turn, size, borderMode=cv2.BORDER_REPLICATE)
     least = max(26.0, LEAST_FACE * max(size))
-    faces = detect(look.detector, grey, step=1.2, neighbours=look.neighbours, smallest=least)
+    faces = detect(look.detector, grey, step=look.step, neighbours=look.neighbours, smallest=least)
     back = cv2.invertAffineTransform(turn)
     found = []
     for left, top, side, hits in faces:
         own = back @ (left + side / 2, top + side / 2, 1.0) / scale
         center = (float(own[0]), float(own[1]))
-        eyes = eyes_of(picture, FaceSquare(center, side / scale, tilt_deg))
-        sure = eyes.confidence * (0.6 + 0.4 * hits / (hits + 2.0))
-        found.append(replace(eyes, confidence=sure))
+        square = FaceSquare(center, side / scale, tilt_deg)
+        found.append(eyes_of(picture, square, hits=hits if look.neighbours > 1 else 0))
     return found
 
 
@@ -116,7 +120,7 @@ def _around_eyes(picture: Picture) -> list[FaceFound]:
     found = []
     for one, two in _pupils_by_eyes(eyes):
         face = face_at(one, two)
-        own = eyes_of(picture, FaceSquare(face.center, face.side, face.tilt_deg))
+        own = eyes_of(picture, FaceSquare(face.center, face.side, face.tilt_deg), hits=2)
         found.append(replace(own, confidence=LONE_EYES * own.confidence))
     return found
 

@@ -35,8 +35,8 @@ def lens_reading(
     scale : float
         Pixels of the original for one of the photo as it was read. [-]
     """
-    parts = [number for number in np.unique(seen.parts) if number]
-    found = [_reflection(strip, seen, int(one), skin=skin, scale=scale) for one in parts]
+    parts = range(1, int(seen.parts.max(initial=0)) + 1)
+    found = [_reflection(strip, seen, one, skin=skin, scale=scale) for one in parts]
     found.sort(key=lambda one: -one.lens_cover)
     return LensReading(
         outline=_points(strip.in_photo(outline.points(count=32)), scale),
