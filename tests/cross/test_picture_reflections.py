@@ -11,10 +11,8 @@ pads are in the picture alone: the analyses follow light past lens edge, rim and
 leans across the nose the bridge hides up to 4 mm² of a lens that the analyses count; with the whole
 frame the overlap is therefore 0.92 or more.
 
-Two differences at the rim are known, both within the limits. The analyses take the slope of light
-against the plane of the frame, not against the lens, and so let the rim of a steep front (8 D) hide
-0.2 mm too much. A half rim ends at half the height of the lens in the picture, at its lower corners
-in the analyses.
+One difference at the rim is known, within the limits: a half rim ends at half the height of the
+lens in the picture, at its lower corners in the analyses.
 """
 
 import numpy as np

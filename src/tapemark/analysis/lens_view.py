@@ -121,12 +121,13 @@ def view_lenses(scene: Scene, lenses: LensStack, *, columns: int, rows: int) -> 
     to_camera = to_local(scene.camera, **place) - boxed
     points = to_world(boxed, **place)
     paths = _trace(scene, lenses, points)
-    clear = _rim_clearance(scene, to_camera, margin=sheet.margin, sheet=sheet)
+    fall = _fall(lenses, boxed, sheet)
+    clear = _rim_clearance(scene, to_camera, margin=sheet.margin, sheet=sheet, fall=fall)
     mirrored = turn_to_world(paths.front.directions, axes=_lattice_axes(lenses.optical_axes))
     hidden, shaded = _behind_head(scene, points, (scene.camera - points, mirrored))
     seen = np.where(hidden | np.isnan(clear), 0.0, _share_inside(clear, sheet))
     free = np.where(shaded, 0.0, seen)  # the back's rays pass the head some mm beside the front's
-    reflected = _reflected(scene, lenses, paths, points=points, sheet=sheet, free=free)
+    reflected = _reflected(scene, lenses, paths, points=points, sheet=sheet, fall=fall, free=free)
     for rays in reflected.values():
         np.divide(rays.free, seen, out=rays.free, where=seen > 0.0)
     eye = _eye_margins(scene, lenses, paths)
@@ -216,6 +217,7 @@ def _reflected(
     *,
     points: FloatArray,
     sheet: LensSheet,
+    fall: FloatArray,
     free: FloatArray,
 ) -> dict[Surface, RayLattice]:
     """Return the rays of both surfaces; `free` is the share of each cell left by the head."""
@@ -234,7 +236,7 @@ def _reflected(
     ):
         along = turn_to_world(rays.directions, axes=axes)
         leaving = turn_to_local(along, axes=boxed_axes)
-        clear = _rim_clearance(scene, leaving, margin=margin, sheet=sheet)
+        clear = _rim_clearance(scene, leaving, margin=margin, sheet=sheet, fall=fall)
         share = np.minimum(_share_inside(np.nan_to_num(clear, nan=-1.0), sheet), free)
         share[np.isnan(rays.weight)] = 0.0
         lattice[surface] = RayLattice(
@@ -281,8 +283,15 @@ def _nodes(count: int) -> _Nodes:
     return _Nodes(at=at, weights=np.stack(weights, axis=1))
 
 
+def _fall(lenses: LensStack, boxed: FloatArray, sheet: LensSheet) -> FloatArray:
+    """Return how fast the front falls back towards the edge, (L, rows, columns) [-]."""
+    curvature = _deep(lenses.front_curvature)
+    outwards = boxed[..., 0] * sheet.edge_x + boxed[..., 2] * sheet.edge_z
+    return np.asarray(curvature * outwards / (1.0 + curvature * boxed[..., 1]))
+
+
 def _rim_clearance(
-    scene: Scene, leaving: FloatArray, *, margin: FloatArray, sheet: LensSheet
+    scene: Scene, leaving: FloatArray, *, margin: FloatArray, sheet: LensSheet, fall: FloatArray
 ) -> FloatArray:
     """Return by how much rays leaving the lens, boxed frame, clear the rim [m].
 
@@ -293,7 +302,7 @@ def _rim_clearance(
     rim = rim_of(glasses)
     towards_edge = leaving[..., 0] * sheet.edge_x + leaving[..., 2] * sheet.edge_z
     radius = np.where(sheet.edge_z > -0.2, rim.tube_radius_m, rim.lower_tube_radius_m)
-    return rim_clearance(margin, towards_edge, leaving[..., 1], tube_radius_m=radius)
+    return rim_clearance(margin, towards_edge, leaving[..., 1], tube_radius_m=radius, fall=fall)
 
 
 def _share_inside(margin: FloatArray, sheet: LensSheet) -> FloatArray:

@@ -97,19 +97,23 @@ def rim_clearance(
     forward: FloatArray,
     *,
     tube_radius_m: FloatArray | float,
+    fall: FloatArray | float = 0.0,
 ) -> FloatArray:
     """Return by how much rays that leave the lens front start clear of the rim.
 
     Parameters
     ----------
     margin : (...) array
-        Distance from the ray's start to the lens edge. [m]
+        Distance from the ray's start to the lens edge, in the boxed plane. [m]
     towards_edge, forward : (...) arrays
-        Ray direction along the outward edge normal and along the lens
-        normal, any length.
+        Ray direction along the outward edge normal and along the normal of
+        the boxed plane, any length.
     tube_radius_m : array or float
         Radius of the rim tube, centred half a radius outside the lens edge
-        and in the plane of the lens front. [m]
+        and as deep as the lens front there. [m]
+    fall : (...) array or float
+        By how much the lens front falls back towards the edge, over the way
+        in the boxed plane; 0.4 near the edge of a steep lens. [-]
 
     Returns
     -------
@@ -119,13 +123,17 @@ def rim_clearance(
 
     Notes
     -----
-    The edge is taken as straight over the few millimetres involved. A ray
-    that leans towards the edge passes the tube's middle, d away, at
-    d |forward| / length.
+    Edge and front are taken as straight over the few millimetres involved.
+    The tube's middle lies d (1, -fall) from the start of a ray. One with the
+    slope s towards the edge passes it at d (1 + s fall) / sqrt(1 + s²); in
+    terms of its lean against the front, that is
+    d sqrt((1 + fall²) / (1 + lean²)), and never less than from its start.
     """
-    radius = np.asarray(tube_radius_m)
-    slope = np.maximum(towards_edge, 0.0) / np.maximum(np.abs(forward), 1e-9)
-    return np.asarray(margin + 0.5 * radius - radius * np.sqrt(1.0 + slope * slope))
+    radius, ahead = np.asarray(tube_radius_m), np.abs(forward)
+    leaning = np.maximum(towards_edge - fall * ahead, 0.0)
+    lean = leaning / np.maximum(ahead + fall * towards_edge, 1e-9)
+    steep = (1.0 + lean * lean) / (1.0 + np.square(fall))
+    return np.asarray(margin + 0.5 * radius - radius * np.sqrt(steep))
 
 
 def rim_crosses(

@@ -16,6 +16,7 @@ from tapemark.analysis.cover import (
     SCLERA_REFLECTANCE,
     THRESHOLD_CONTRAST,
 )
+from tapemark.anatomy import rim_clearance
 from tapemark.anatomy.eye import OPENING_SHIFT
 from tapemark.geometry import (
     FloatArray,
@@ -248,13 +249,16 @@ def _lens_cells(
     across = 2.0 * (np.abs(edge_x) * half[0] / columns + np.abs(edge_z) * half[1] / rows)
     radius = np.where(edge_z > LOWER_EDGE, faces.upper_tube[some], faces.lower_tube[some])
 
-    def clear(inside: FloatArray, out: tuple[FloatArray, FloatArray, FloatArray]) -> FloatArray:
-        lean = np.maximum(out[0] * edge_x + out[2] * edge_z, 0.0) / np.maximum(np.abs(out[1]), 1e-9)
-        start = inside + 0.5 * radius - radius * np.sqrt(1.0 + lean * lean)
-        return np.asarray(np.minimum(np.fmax(start / across + 0.5, 0.0), 1.0))  # NaN: 0
-
     curvature = faces.front_curvature[some]
     boxed = front_point(x, z, curvature=curvature)
+    normal = 1.0 + curvature * boxed[..., 1]
+    fall = curvature * (boxed[..., 0] * edge_x + boxed[..., 2] * edge_z) / normal
+
+    def clear(inside: FloatArray, out: tuple[FloatArray, FloatArray, FloatArray]) -> FloatArray:
+        towards_edge = out[0] * edge_x + out[2] * edge_z
+        start = rim_clearance(inside, towards_edge, out[1], tube_radius_m=radius, fall=fall)
+        return np.asarray(np.minimum(np.fmax(start / across + 0.5, 0.0), 1.0))  # NaN: 0
+
     lens = faces.optics(some)
     to_camera = split_components(nodes.camera - boxed)
     depth = on_cells(nodes.depth, lattice, straight=True)
@@ -274,7 +278,6 @@ def _lens_cells(
     facing = to_camera[1] + curvature * (
         boxed[..., 0] * to_camera[0] + boxed[..., 1] * to_camera[1] + boxed[..., 2] * to_camera[2]
     )
-    normal = 1.0 + curvature * boxed[..., 1]
     size = np.maximum(facing, 0.0) / (normal * squared * np.sqrt(squared))
     opening, behind = _behind(faces, nodes, some, lattice=lattice)
     row_height = 2.0 * half[1] / rows
