@@ -5,6 +5,7 @@
     TapemarkError                something the user can put right
     ├── UnitError (ValueError)   a text could not be read as a quantity
     ├── SetupError (ValueError)  a setup is not valid; carries every problem found
+    │   └── OptionError          what is asked besides cannot be had of this setup
     ├── EditError (ValueError)   a change to a setup cannot be made
     ├── FileError (OSError)      a file could not be read
     │   ├── WriteError           a result could not be written
@@ -28,6 +29,7 @@ __all__ = [
     "FileError",
     "LibraryError",
     "NotKept",
+    "OptionError",
     "Problem",
     "SetupError",
     "TapemarkError",
@@ -114,6 +116,26 @@ class SetupError(TapemarkError, ValueError):
     def __reduce__(self) -> tuple[object, ...]:
         """Rebuild the error from its parts when it crosses a process border."""
         return _rebuild_setup_error, (self.problems, self.name)
+
+
+class OptionError(SetupError):
+    """What is asked for beside a setup cannot be had; the setup is not at fault.
+
+    Parameters
+    ----------
+    problem : Problem
+        What is in the way, its key as the option is called.
+    """
+
+    def __init__(self, problem: Problem) -> None:
+        super().__init__((problem,), name=problem.key)
+        self.args = (
+            f"{problem.key} {problem.given}: {problem.advice} (allowed: {problem.allowed})",
+        )
+
+    def __reduce__(self) -> tuple[object, ...]:
+        """Rebuild the error from its parts when it crosses a process border."""
+        return OptionError, self.problems
 
 
 class EditError(TapemarkError, ValueError):

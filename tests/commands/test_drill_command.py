@@ -10,6 +10,8 @@ from typing import Any
 
 import pytest
 
+from tapemark.planning.drill import _covered
+
 ROUND = ("drill", "--seed", "0", "--no-pictures", "--count")
 
 
@@ -26,6 +28,41 @@ def test_what_is_none_of_the_choices_is_refused_and_not_scored(run: Any, typed: 
     assert "surface: mirror" in answer.err
     assert "front, back, both" in answer.err
     assert "right" not in answer.out.splitlines()[-1]
+
+
+def test_a_wrong_line_of_a_file_leaves_the_score_so_far(run: Any, typed: Any) -> None:
+    typed("key\nfront\nB\nkey\nmirror\nB\n")
+    answer = run(*ROUND, 2)
+    assert answer.code == 2
+    assert "drill 2" in answer.err
+    assert answer.out.splitlines()[-1].startswith("So far ")
+    assert answer.out.splitlines()[-1].endswith(" of 3 right.")
+
+
+def test_the_moves_are_shown_after_the_light_is_named(run: Any, typed: Any) -> None:
+    typed("key\nfront\nB\n")
+    told = run(*ROUND, 1).out
+    assert told.index("Which surface") < told.index("  moves") < told.index("Which single move")
+
+
+def test_ctrl_c_while_pictures_are_taken_ends_the_round(
+    run: Any, tmp_path: Any, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def pressed(*_given: object, **_options: object) -> None:
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr("tapemark.services.drill.draw_drill", pressed)
+    answer = run("drill", "--out", tmp_path / "drill")
+    assert answer.code == 0
+    assert answer.out.splitlines()[-1] == "Nothing answered; not answered and not counted: 5 drills"
+
+
+@pytest.mark.parametrize(
+    ("share", "told"),
+    [(0.0, "nothing"), (0.004, "less than 1 %"), (0.0099, "less than 1 %"), (0.07, "up to 7 %")],
+)
+def test_no_mirror_covers_up_to_nothing(share: float, told: str) -> None:
+    assert _covered(share) == told
 
 
 def test_end_of_input_ends_the_round_with_the_score_so_far(run: Any, typed: Any) -> None:

@@ -95,6 +95,7 @@ def test_lights_of_a_set_without_any_are_refused(run, tmp_path: Path) -> None:
         (("--weights", "key"), "key=+1"),
         (("--weights", "lamp=+1"), "key, fill"),
         (("--weights", "key=+1, key=-1"), "key is named twice"),
+        (("--weights", "key=+21"), "from -20 to +20"),
     ],
 )
 def test_what_cannot_be_is_refused_with_what_can(run, setups, tmp_path, options, told) -> None:
@@ -123,6 +124,59 @@ def test_errors_are_json_where_json_was_asked_for(
     assert told in answer.err
 
 
+@pytest.mark.parametrize("command", [("picture",), ("check",), ("drill", "--setup")])
+def test_a_brief_in_place_of_a_setup_is_told_in_one_line(
+    run, tmp_path: Path, command: tuple[str, ...]
+) -> None:
+    brief = tmp_path / "brief.toml"
+    brief.write_text(demo_setup_text("quillmere-brief"), encoding="utf-8")
+    answer = run(*command, brief)
+    assert answer.code == 2
+    assert answer.err.splitlines() == [
+        f"{brief}: is a brief, not a setup; let tapemark plan make setups of it "
+        "(--out FOLDER keeps them), or give a setup"
+    ]
+
+
+def test_an_option_at_fault_is_told_in_one_line_that_names_it(run, setups, tmp_path) -> None:
+    answer = run("picture", setups["troubled"], "-o", tmp_path / "a.png", "--size", "5x5")
+    assert answer.code == 2
+    assert answer.err.splitlines() == [
+        "--size 5x5: write it like 480x600 (allowed: from 16 pixels a side to 8 megapixels)"
+    ]
+
+
+def test_a_light_with_a_comma_in_its_name_is_turned_by_its_whole_name(
+    run, setups, tmp_path: Path
+) -> None:
+    text = setups["cured"].read_text(encoding="utf-8")
+    assert 'name = "key"' in text
+    setups["cured"].write_text(text.replace('name = "key"', 'name = "key, left"'), encoding="utf-8")
+    given = ("picture", setups["cured"], *SMALL, "-o", tmp_path / "a.png", "--json", "--weights")
+    answer = run(*given, "fill = -0.5, key, left=+1")
+    assert json.loads(answer.out)["weights"] == {"fill": -0.5, "key, left": 1.0}
+    wrong = run(*given, "key=+1")
+    assert wrong.code == 2
+    assert '(allowed: "key, left", fill)' in wrong.err
+
+
+def test_lights_of_a_picture_stopped_early_are_not_said_to_be_kept(
+    run, setups, tmp_path: Path, monkeypatch
+) -> None:
+    traced = Photographer.each_light
+
+    def one_only(self: Photographer) -> Any:
+        yield next(traced(self))
+
+    monkeypatch.setattr(Photographer, "each_light", one_only)
+    lights = tmp_path / "lights"
+    answer = run("picture", setups["cured"], "-o", tmp_path / "a.png", *SMALL, "--lights", lights)
+    assert answer.code == 1
+    assert f"key so far; none of them is kept in {lights}" in answer.out
+    assert "0 samples" not in answer.out
+    assert "Stopped early" in answer.err
+
+
 def test_a_place_that_takes_no_file_is_refused_before_anything_is_rendered(
     run, setups, tmp_path: Path, monkeypatch
 ) -> None:
@@ -136,10 +190,14 @@ def test_a_place_that_takes_no_file_is_refused_before_anything_is_rendered(
         answer = run("picture", setups["troubled"], "-o", out, *SMALL)
         assert answer.code in (1, 2)
         assert str(out) in answer.err
-    lights = ("--lights", tmp_path / "file" / "lights")
-    answer = run("picture", setups["troubled"], "-o", tmp_path / "a.png", *SMALL, *lights)
+    for folder in (tmp_path / "file" / "lights", tmp_path / "file"):
+        given = ("picture", setups["troubled"], "-o", tmp_path / "a.png", *SMALL)
+        answer = run(*given, "--lights", folder)
+        assert answer.code == 1
+        assert f"{folder}: cannot be written" in answer.err
+    answer = run("drill", "--out", tmp_path / "file", "--answers", "key,front,A")
     assert answer.code == 1
-    assert "cannot be written" in answer.err
+    assert f"{tmp_path / 'file'}: cannot be written" in answer.err
     assert rendered == []
 
 

@@ -111,6 +111,16 @@ def test_a_wrong_brief_exits_with_two_and_says_what_to_write(run: Any, brief: Pa
     assert 'write "2.5 m"' in answer.err
 
 
+def test_a_setup_in_place_of_a_brief_is_told_in_one_line(run: Any, tmp_path: Path) -> None:
+    path = tmp_path / "setup.toml"
+    path.write_text(demo_setup_text("quillmere-cured"), encoding="utf-8")
+    answer = run("plan", path)
+    assert answer.code == 2
+    assert answer.err.splitlines() == [
+        f"{path}: is a setup, not a brief; look at it with tapemark check, or give a brief"
+    ]
+
+
 def test_a_brief_that_is_not_there_says_so(run: Any, tmp_path: Path) -> None:
     answer = run("plan", tmp_path / "none.toml")
     assert answer.code == 2

@@ -10,6 +10,7 @@ from tapemark.errors import (
     FileError,
     LibraryError,
     NotKept,
+    OptionError,
     Problem,
     SetupError,
     TapemarkError,
@@ -40,8 +41,19 @@ ERRORS = [
     DamagedLibrary("library.sqlite", reason="is damaged", advice="run: tapemark own rescue"),
     NotKept("version 7"),
     EditedElsewhere(KEPT),
+    OptionError(PROBLEM),
 ]
-BASES = (ValueError, ValueError, OSError, OSError, OSError, LibraryError, LookupError, Exception)
+BASES = (
+    ValueError,
+    ValueError,
+    OSError,
+    OSError,
+    OSError,
+    LibraryError,
+    LookupError,
+    Exception,
+    SetupError,
+)
 
 
 @pytest.mark.parametrize("error", ERRORS, ids=lambda error: type(error).__name__)

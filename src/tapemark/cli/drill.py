@@ -9,10 +9,12 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from tapemark.errors import Problem, SetupError, TapemarkError
+from tapemark.cli.json_errors import JsonErrors
+from tapemark.errors import OptionError, Problem, SetupError
 
 if TYPE_CHECKING:
     from tapemark.services.drill import Drill, DrillAnswer, DrillPictures, DrillScore, DrillTally
+    from tapemark.studio import Setup
 
 _PARTS = 3
 _QUESTIONS = {
@@ -40,7 +42,7 @@ def _answers(
     return found
 
 
-@click.command(epilog="Example: tapemark drill --seed 7")
+@click.command(cls=JsonErrors, epilog="Example: tapemark drill --seed 7")
 @click.option(
     "--seed", type=click.IntRange(0, 1_000_000), default=0, metavar="N", help="Which drills."
 )
@@ -53,7 +55,7 @@ def _answers(
 )
 @click.option(
     "--out",
-    type=click.Path(path_type=Path, file_okay=False),
+    type=click.Path(path_type=Path),
     default=Path("tapemark-drill"),
     show_default=True,
     metavar="FOLDER",
@@ -84,42 +86,41 @@ def drill(
     Each drill is a rendered test shot of a setup that went wrong. The same seed gives the same
     drills. Without --answers it asks, or reads a light, a surface and a move from its input, one a
     line; the end of the input ends the round. What is none of the choices is refused, and what is
-    not answered counts neither way. Exit status: 0 done, 1 no drill could be made of that setup, 2
-    setup or answers cannot be read.
+    not answered counts neither way. Exit status: 0 done, 1 no drill could be made of that setup or
+    its pictures cannot be written, 2 setup or answers cannot be read.
     """
+    from tapemark.services import read_setup
+    from tapemark.services.drill import refuse_unwritable
+
+    base = None if setup is None else read_setup(setup)
     folder = None if no_pictures else out
-    try:
-        made = _round(seed=seed, count=count, setup=setup, answers=answers)
-        if as_json:
-            told = [_told(one, answer, out=folder) for one, answer in made]
-            click.echo(json.dumps(told, ensure_ascii=False))
-            return 0 if told else 1
-        return _in_text(made, asks=answers is None, count=count, out=folder, show=show)
-    except TapemarkError as error:
-        if as_json:
-            click.echo(json.dumps(_error_told(error), ensure_ascii=False))
-        raise
+    if folder is not None:
+        refuse_unwritable(folder)
+    made = _round(seed=seed, count=count, base=base, answers=answers)
+    if as_json:
+        told = [_told(one, answer, out=folder) for one, answer in made]
+        click.echo(json.dumps(told, ensure_ascii=False))
+        return 0 if told else 1
+    return _in_text(made, asks=answers is None, count=count, out=folder, show=show)
 
 
 def _round(
     *,
     seed: int,
     count: int,
-    setup: Path | None,
+    base: "Setup | None",
     answers: "list[tuple[str, str, str]] | None",
 ) -> "Iterator[tuple[Drill, DrillAnswer | None]]":
     """Yield drills with the answers given beforehand, all of which are read before the first."""
-    from tapemark.services import read_setup
     from tapemark.services.drill import make_drills, read_answer
 
-    base = None if setup is None else read_setup(setup)
     made = make_drills(seed=seed, count=count, base=base)
     if answers is None:
         yield from ((one, None) for one in made)
         return
     known = list(made)
     if len(answers) > len(known):
-        raise SetupError((_too_many(len(answers), len(known)),), name="--answers")
+        raise OptionError(_too_many(len(answers), len(known)))
     pairs = zip(known, answers, strict=False)
     read = [read_answer(one, light=a, surface=b, move=c) for one, (a, b, c) in pairs]
     yield from zip_longest(known, read)
@@ -143,25 +144,29 @@ def _in_text(
     show: bool,
 ) -> int:
     """Go through a round in the terminal and return its exit status."""
-    from tapemark.services.drill import draw_drill, score, tally
+    from tapemark.services.drill import score, tally
 
     scores, asked = [], 0
     try:
         for one, known in made:
-            pictures = None if out is None else draw_drill(one, folder=out)
+            pictures = _drawn(one, out, show=show)
             asked += 1
             click.echo("\n".join(_question(one, pictures)))
-            if show and pictures is not None:
-                click.launch(str(pictures.close))
+            if not asks:
+                click.echo("\n".join(_moves(one)))
             answer = _asked(one) if asks else known
             if answer is None:
                 click.echo("  not answered\n")
                 continue
             scores.append(score(one, answer))
             click.echo("\n".join(_verdict(one, scores[-1], pictures)))
-    except click.Abort:  # the end of the input, or Ctrl-C at a question
+    except (click.Abort, KeyboardInterrupt):  # the end of the input, or Ctrl-C
         asked = count
         click.echo("\n\nThe round ends here.")
+    except SetupError:  # a line that is no answer
+        if scores:
+            click.echo(f"\n\nSo far {_summary(tally(scores, asked=len(scores)))}.")
+        raise
     if not asked:
         click.echo("No drill could be made of this setup: no single move cures its troubles.")
         return 1
@@ -184,13 +189,16 @@ def _told(one: "Drill", answer: "DrillAnswer | None", *, out: Path | None) -> di
     return drill_as_plain(one, pictures=pictures, answer=answer)
 
 
-def _error_told(error: TapemarkError) -> dict[str, Any]:
-    problems = error.problems if isinstance(error, SetupError) else ()
-    rows = [
-        {"key": one.key, "given": one.given, "allowed": one.allowed, "what_to_do": one.advice}
-        for one in problems
-    ]
-    return {"error": {"text": str(error), "problems": rows}}
+def _drawn(one: "Drill", out: Path | None, *, show: bool) -> "DrillPictures | None":
+    from tapemark.services.drill import draw_drill
+
+    if out is None:
+        return None
+    click.echo(f"Taking the pictures of drill {one.number} ...", err=True)
+    pictures = draw_drill(one, folder=out)
+    if show:
+        click.launch(str(pictures.close))
+    return pictures
 
 
 def _question(one: "Drill", pictures: "DrillPictures | None") -> Iterator[str]:
@@ -199,17 +207,27 @@ def _question(one: "Drill", pictures: "DrillPictures | None") -> Iterator[str]:
         yield f"  test shot  {pictures.shot}"
         yield f"  glasses    {pictures.close}"
     yield f"  lights     {', '.join(one.lights)}"
+
+
+def _moves(one: "Drill") -> Iterator[str]:
     yield "  moves"
     for move in one.moves:
         yield f"    {move.letter}  {move.text}"
 
 
 def _asked(one: "Drill") -> "DrillAnswer":
-    """Return what somebody answers to each question; see `_part` for what is refused."""
+    """Return what somebody answers to each question; see `_part` for what is refused.
+
+    The moves are shown last: they name the light that the first question asks for.
+    """
     from tapemark.services.drill import DrillAnswer, drill_choices
 
-    choices = drill_choices(one)
-    return DrillAnswer(**{part: _part(one, part, choices[part]) for part in choices})
+    choices, found = drill_choices(one), {}
+    for part in choices:
+        if part == "move":
+            click.echo("\n".join(_moves(one)))
+        found[part] = _part(one, part, choices[part])
+    return DrillAnswer(**found)
 
 
 def _part(one: "Drill", part: str, choices: tuple[str, ...]) -> str:
@@ -219,6 +237,8 @@ def _part(one: "Drill", part: str, choices: tuple[str, ...]) -> str:
         text = click.prompt(
             f"{_QUESTIONS[part]} ({', '.join(choices)})", default="", show_default=False
         )
+        if not sys.stdin.isatty():
+            click.echo(text.strip())  # a terminal shows what is typed by itself
         found = by_name.get(text.strip().casefold())
         if found is not None:
             return found
@@ -237,10 +257,11 @@ def _verdict(one: "Drill", result: "DrillScore", pictures: "DrillPictures | None
     from tapemark.cli.lines import wrapped
 
     right = (result.light_right, result.surface_right, result.move_right)
-    for good, reason in zip(right, result.reasons, strict=True):
-        yield from wrapped("  right    " if good else "  no       ", reason)
+    light, surface, move = result.reasons
     if not result.surface_right:
-        yield f"           So it is: {one.surface}."
+        surface = f"{surface} So it is: {one.surface}."
+    for good, reason in zip(right, (light, surface, move), strict=True):
+        yield from wrapped("  right    " if good else "  no       ", reason)
     if pictures is not None:
         yield f"  cured      {pictures.cured}"
     yield ""

@@ -14,7 +14,10 @@ if TYPE_CHECKING:
     from tapemark.rendering import Watching
     from tapemark.services.picture import Picture
 
+MOST_STOPS = 20.0
 SUFFIXES = (".png", ".jpg", ".jpeg", ".exr")
+#: A light, an equals sign and stops, up to a comma; the name may have commas in it.
+_WEIGHT = re.compile(r"\s*(.+?)\s*=\s*([^,=]*?)\s*(?:,|$)")
 _SIZE = re.compile(r"(\d{1,5})\s*[xX\u00d7]\s*(\d{1,5})")
 
 
@@ -33,21 +36,28 @@ def _size(_context: click.Context, _option: click.Parameter, value: str) -> tupl
 
 def _weights(_context: click.Context, _option: click.Parameter, value: str) -> dict[str, float]:
     found: dict[str, float] = {}
-    for part in (one.strip() for one in value.split(",") if one.strip()):
-        name, _, stops = (piece.strip() for piece in part.rpartition("="))
-        if name in found:
-            raise click.BadParameter(f"{part}: {name} is named twice; name each light once")
-        try:
-            found[name] = float(stops)
-        except ValueError:
+    rest = value.strip(" ,")
+    while rest:
+        match = _WEIGHT.match(rest)
+        stops = _stops(match[2]) if match else None
+        if match is None or stops is None:
             raise click.BadParameter(
-                f"{part}: write a light and stops like key=+1, with commas between"
-            ) from None
-        if not name or not abs(found[name]) <= 20.0:
-            raise click.BadParameter(
-                f"{part}: name a light, and from -20 to +20 stops, like key=+1"
+                f"{rest}: write lights and stops, from -20 to +20, like key=+1,fill=-0.5"
             )
+        if match[1] in found:
+            raise click.BadParameter(f"{rest}: {match[1]} is named twice; name each light once")
+        found[match[1]] = stops
+        rest = rest[match.end() :].lstrip(" ,")
     return found
+
+
+def _stops(text: str) -> float | None:
+    """Return stops within bounds, or None where a text holds no such number."""
+    try:
+        found = float(text)
+    except ValueError:
+        return None
+    return found if abs(found) <= MOST_STOPS else None
 
 
 @click.command(cls=JsonErrors, epilog="Example: tapemark picture reading-room.toml -o shot.png")
@@ -79,7 +89,7 @@ def _weights(_context: click.Context, _option: click.Parameter, value: str) -> d
 @click.option("--clay", is_flag=True, help="All surfaces in one grey: the light alone.")
 @click.option(
     "--lights",
-    type=click.Path(path_type=Path, file_okay=False),
+    type=click.Path(path_type=Path),
     metavar="FOLDER",
     help="Also keep each light's own picture, linear; used again where they fit.",
 )
@@ -107,7 +117,8 @@ def picture(
     """Render the picture that the camera of SETUP would take.
 
     The first look is in the file while the rest is rendered; Ctrl-C keeps what there is.
-    Exit status: 0 done, 1 stopped early, 2 the setup cannot be read.
+    Exit status: 0 done, 1 stopped early or cannot be written, 2 the setup or an option cannot be
+    read.
     """
     from tapemark.cli.watching import watching
     from tapemark.rendering import Watching
@@ -181,14 +192,22 @@ def _answer(
         click.echo(json.dumps(answer, ensure_ascii=False))
         return
     each = "1 sample" if taken.samples == 1 else f"{taken.samples} samples"
-    click.echo(f"{out}: {columns} x {rows} pixels, {each} a pixel")
+    passes = f", {each} a pixel" if taken.samples else ""
+    click.echo(f"{out}: {columns} x {rows} pixels{passes}")
     click.echo(f"  traced  {reason}")
     if weights:
         told = ", ".join(f"{name}={stops:+g}" for name, stops in weights.items())
         click.echo(f"  weights {told}, in stops")
     for remark in taken.remarks:
         click.echo(f"  note    {remark}")
-    if names and lights is not None:
-        click.echo(f"  lights  {', '.join(names)}: in {lights}, turn them with --weights")
+    if lights is not None:
+        click.echo(f"  lights  {_kept(names, lights, complete=taken.complete)}")
     if not taken.complete:
         click.echo("Stopped early: the picture has what was rendered by then.", err=True)
+
+
+def _kept(names: list[str], folder: Path, *, complete: bool) -> str:
+    told = ", ".join(names)
+    if complete:
+        return f"{told}: in {folder}, turn them with --weights"
+    return f"{told or 'none'} so far; none of them is kept in {folder}"

@@ -1,10 +1,11 @@
 """Long work at the command line: how far it is goes to stderr, Ctrl-C ends it early."""
 
+import os
 import signal
 import sys
 import time
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from typing import Any
 
 import click
@@ -30,6 +31,7 @@ def watching(*, at_once: bool = False) -> Iterator[Watch]:
         watch.stopped = True
         if at_once_now:
             raise KeyboardInterrupt
+        teller.heard()
 
     before = signal.signal(signal.SIGINT, interrupted)
     try:
@@ -46,16 +48,23 @@ class _Teller:
         self._ends = ends
         self._began = self._last = time.monotonic()
         self._on_terminal = sys.stderr.isatty()
-        self._told = False
+        self._told = self._heard = False
 
     def tell(self, text: str) -> None:
         now = time.monotonic()
         every = EVERY_S if self._on_terminal else EVERY_LINE_S
-        if now - self._began < QUIET_S or (self._told and now - self._last < every):
+        if self._heard or now - self._began < QUIET_S or (self._told and now - self._last < every):
             return
         self._last, self._told = now, True
         lead, end = ("\r\x1b[K", "") if self._on_terminal else ("", "\n")
         click.echo(f"{lead}{text} (Ctrl-C {self._ends}){end}", err=True, nl=False)
+
+    def heard(self) -> None:
+        """Say that it ends. Called in the midst of anything, so past all buffers."""
+        lead = "\r\x1b[K" if self._on_terminal else ""
+        self._heard = True
+        with suppress(OSError):
+            os.write(2, f"{lead}Ending with the best so far; Ctrl-C again stops at once\n".encode())
 
     def end(self) -> None:
         if self._told and self._on_terminal:

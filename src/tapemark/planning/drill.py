@@ -27,6 +27,7 @@ MOST_TRIES = 60  # setups looked at for one drill
 #: A surface that covers less than this share of the other's does not count.
 FAINT_SURFACE = 0.25
 LEAST_VEIL = 0.05  # of the eyes together: less is not seen at a glance
+LEAST_TOLD = 0.01  # of an eye: a smaller cover is told without its figure
 LEADING_LIGHT = 4.0  # one light must cover so many times what every other does
 _MODIFIERS = (
     "medium softbox 60x90 cm",
@@ -222,12 +223,17 @@ def _leading(lenses: tuple[LensGlare, ...], setup: Setup) -> tuple[str, SurfaceA
         return None
     front, back = (_most(own, light, surface) for surface in ("front", "back"))
     reason = (
-        f"Of one eye the front mirror covers up to {100 * front:.0f} %, "
-        f"the back up to {100 * back:.0f} %."
+        f"Of one eye the front mirror covers {_covered(front)}, the back mirror {_covered(back)}."
     )
     if min(front, back) > FAINT_SURFACE * max(front, back):
         return light, "both", reason
     return light, ("front" if front > back else "back"), reason
+
+
+def _covered(share: float) -> str:
+    if share < LEAST_TOLD:
+        return "less than 1 %" if share > 0.0 else "nothing"
+    return f"up to {100 * share:.0f} %"
 
 
 def _most(reflections: list[Reflection], light: str, surface: str) -> float:

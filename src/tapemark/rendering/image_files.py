@@ -69,7 +69,7 @@ def check_writable(folder: Path, *, file: str = "") -> None:
     except OSError as error:
         reason = error.strerror or str(error)
     if reason:
-        advice = "name a file in it" if path.is_dir() and file else "choose another folder"
+        advice = "name a file in it" if path.is_dir() and file else "name another folder"
         raise WriteError(str(path), reason=f"cannot be written ({reason})", advice=advice)
 
 

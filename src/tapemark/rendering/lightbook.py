@@ -88,7 +88,7 @@ class LightBook:
             (folder / INDEX_FILE).write_text(text + "\n", encoding="utf-8")
         except (OSError, RuntimeError) as error:
             raise WriteError(
-                str(folder), reason=f"cannot be written ({error})", advice="choose another folder"
+                str(folder), reason=f"cannot be written ({error})", advice="name another folder"
             ) from error
         return (*(folder / one for one in files.values()), folder / INDEX_FILE)
 

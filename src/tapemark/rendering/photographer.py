@@ -153,7 +153,7 @@ class Photographer:
         if found is None or (self.watching.stopped() and not before):
             # The tracer cuts short whatever it is at when somebody presses Ctrl-C.
             self._looks = self._guides = self._layers = None
-            found = self._finished(image, final(), last=True)
+            found = self._finished(image, final(samples=quick), last=True)
         yield self._shot(found, samples, last=True)
 
     def _passes(self, face: Any, *, whose: str) -> Iterator[tuple[FloatArray, int]]:

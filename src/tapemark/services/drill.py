@@ -19,6 +19,7 @@ from tapemark.planning.drill_answers import (
     score,
     tally,
 )
+from tapemark.rendering import check_writable
 from tapemark.services.demo import DEMO_STEMS, demo_setup_text
 from tapemark.services.picture import PictureWanted, take_picture
 from tapemark.services.plain import Plain
@@ -39,6 +40,7 @@ __all__ = [
     "drill_choices",
     "make_drills",
     "read_answer",
+    "refuse_unwritable",
     "score",
     "tally",
 ]
@@ -73,6 +75,11 @@ def make_drills(*, seed: int, count: int, base: Setup | None = None) -> Iterator
         name = DEMO_STEMS[0]
         base = setup_from_toml(demo_setup_text(name), name=f"{name}.toml")
     yield from drills(base, seed=seed, count=count)
+
+
+def refuse_unwritable(folder: Path) -> None:
+    """Make the folder of a round's pictures, or raise a `WriteError` where that cannot be."""
+    check_writable(folder)
 
 
 def draw_drill(drill: Drill, *, folder: Path) -> DrillPictures:

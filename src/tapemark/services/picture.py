@@ -27,7 +27,7 @@ from typing import Literal
 import numpy as np
 
 from tapemark.analysis import build_scenes, exposure, face_light, light_color
-from tapemark.errors import Problem, SetupError
+from tapemark.errors import OptionError, Problem, SetupError
 from tapemark.geometry import FloatArray
 from tapemark.rendering import (
     EFFORTS,
@@ -285,7 +285,7 @@ def take_lights(
         photographer, variant = _photographer(setup, wanted, watching)
         known, complete = photographer.take_each(made_from=made_from)
         if complete and not known.names:
-            raise _dark()
+            raise _dark(setup)
         remarks = _remarks(photographer)
         powers = _powers(setup)
         known = replace(known, powers=tuple(powers.get(name, 0.0) for name in known.names))
@@ -343,7 +343,7 @@ def _each_light(
         names.append(name)
         images.append(shot.values)
     if not names:
-        raise _dark()
+        raise _dark(setup)
     powers = _powers(setup)
     book = LightBook(
         names=tuple(names),
@@ -422,19 +422,18 @@ def _refuse_unknown(changes: Mapping[str, float], setup: Setup) -> None:
     names += ["room lamps"] if setup.room.ambient_lx > 0.0 else []
     unknown = [name for name in changes if name not in names]
     if unknown:
-        raise SetupError(
-            (
-                Problem(
-                    key="--weights",
-                    given=unknown[0],
-                    allowed=", ".join(names),
-                    advice="name a light of this setup, such as key=+1",
-                ),
+        told = [f'"{one}"' if "," in one else one for one in names]
+        raise OptionError(
+            Problem(
+                key="--weights",
+                given=f'"{unknown[0]}"' if "," in unknown[0] else unknown[0],
+                allowed=", ".join(told) or "none: this setup has no lights",
+                advice="name a light of this setup, with its stops, such as key=+1",
             )
         )
 
 
-def _dark() -> SetupError:
+def _dark(setup: Setup) -> SetupError:
     return SetupError(
         (
             Problem(
@@ -443,7 +442,8 @@ def _dark() -> SetupError:
                 allowed="a light, a window or a lamp that shines",
                 advice="switch a light on, or add one",
             ),
-        )
+        ),
+        name=setup.title or "setup",
     )
 
 
@@ -451,13 +451,11 @@ def _refuse_size(size: tuple[int, int]) -> None:
     columns, rows = size
     if min(size) >= LEAST_SIDE and columns * rows <= MOST_PIXELS:
         return
-    raise SetupError(
-        (
-            Problem(
-                key="--size",
-                given=f"{columns}x{rows}",
-                allowed=f"from {LEAST_SIDE} pixels a side to {MOST_PIXELS // 1_000_000} megapixels",
-                advice="write it like 480x600",
-            ),
+    raise OptionError(
+        Problem(
+            key="--size",
+            given=f"{columns}x{rows}",
+            allowed=f"from {LEAST_SIDE} pixels a side to {MOST_PIXELS // 1_000_000} megapixels",
+            advice="write it like 480x600",
         )
     )

@@ -7,6 +7,7 @@ from typing import Any
 from tapemark.errors import FileError, Problem, SetupError
 from tapemark.store.luminaire_files import is_photometric, read_luminaire
 from tapemark.store.small_files import read_small_file, text_of
+from tapemark.store.told_apart import refuse_other_kind
 from tapemark.studio import Setup, setup_from_mapping, setup_from_toml
 from tapemark.units import as_typed
 
@@ -25,21 +26,16 @@ def read_setup(path: Path) -> Setup:
     Raises
     ------
     FileError
-        The file is missing, a folder, unreadable, too large or not UTF-8 text.
+        The file is missing, a folder, unreadable, too large, not UTF-8 text or a brief.
     SetupError
         The text is not a valid setup, or a photometric file that it names cannot be used.
     """
     text = _read_text(path)
-    if _KEY not in text:
-        return setup_from_toml(text, name=str(path))
     try:
-        mapping = tomllib.loads(text)
-    except (ValueError, RecursionError):
-        return setup_from_toml(text, name=str(path))  # which says what is wrong with the text
-    problems = _add_luminaires(mapping, folder=path.parent)
-    if problems:
-        raise SetupError(tuple(problems), name=str(path))
-    return setup_from_mapping(mapping, name=str(path))
+        return _setup_of(text, path=path)
+    except SetupError:
+        refuse_other_kind(text, path=path, wanted="setup")
+        raise
 
 
 def read_bytes(path: Path) -> bytes:
@@ -51,6 +47,19 @@ def read_bytes(path: Path) -> bytes:
         The file is missing, no ordinary file, too large or may not be read.
     """
     return read_small_file(path, most_bytes=LARGEST_SETUP_FILE, kind="setup file")
+
+
+def _setup_of(text: str, *, path: Path) -> Setup:
+    if _KEY not in text:
+        return setup_from_toml(text, name=str(path))
+    try:
+        mapping = tomllib.loads(text)
+    except (ValueError, RecursionError):
+        return setup_from_toml(text, name=str(path))  # which says what is wrong with the text
+    problems = _add_luminaires(mapping, folder=path.parent)
+    if problems:
+        raise SetupError(tuple(problems), name=str(path))
+    return setup_from_mapping(mapping, name=str(path))
 
 
 def _add_luminaires(mapping: dict[str, Any], *, folder: Path) -> list[Problem]:
