@@ -105,6 +105,8 @@ def main() -> None:
     print(f"light named right {sum(right)} of {len(right)}")
     print(f"reflections of nothing labelled, called unknown {sum(odd)} of {len(odd)}")
     print(f"radius of the front within 10 %: {near.sum()} of {len(radii)}")
+    if len(radii):
+        print("each over that as made: " + ", ".join(f"{one:.2f}" for one in sorted(radii)))
 
 
 if __name__ == "__main__":

@@ -5,7 +5,7 @@
 FOLDER is what `labelled_pictures.py` wrote; only pictures for tuning are looked at, every eighth of
 them is kept aside to see how well unknown ones are read. Needs `torch` and `onnx`, which nothing
 else here does (install them in an environment of their own): the network runs in OpenCV. The kept
-network is what 32,000 looks at some 300 pictures made.
+network is what 32,000 looks and then 75,000 (`--start`) at 335 pictures made.
 
 Every look at a picture is another one: pupils are misread by some millimetres, sides are swapped,
 light, colour, noise and compression change, and reflections are added to its lenses: panels, discs

@@ -12,7 +12,7 @@ from tapemark.photo.cascades import EYE, EYE_WITH_GLASSES, FACE, OTHER_FACE, det
 from tapemark.photo.face_eyes import SURE, FaceSquare, Picture, eyes_of
 from tapemark.photo.face_found import FaceFound, face_at
 
-SEARCH_EDGE = 260  # px: the picture that faces are searched in
+SEARCH_EDGE = 240  # px: the picture that faces are searched in
 LEAST_FACE = 0.085  # of the long edge of the picture searched
 FINE_EDGE = 900  # px: where they may be small
 SMALL_FACE = 0.13  # of the long edge: others may be too small for the first search

@@ -30,12 +30,15 @@ class LensGlareSeen:
         Reflections.
     parts : (rows, columns) int array
         Their numbers, 0 for none.
+    likely : (rows, columns) array
+        How likely each pixel of the strip shows one, 0 to 1.
     """
 
     lens: np.ndarray
     opening: np.ndarray
     glare: np.ndarray
     parts: np.ndarray
+    likely: FloatArray
 
 
 def lens_glare_seen(
@@ -57,7 +60,9 @@ def lens_glare_seen(
     across, down = lattice_mm()
     wide, tall = OPENING_MM
     opening = ((across - pupil_mm[0]) / wide) ** 2 + ((down - pupil_mm[1]) / tall) ** 2 <= 1.0
-    return LensGlareSeen(lens=lens, opening=opening & lens, glare=parts > 0, parts=parts)
+    return LensGlareSeen(
+        lens=lens, opening=opening & lens, glare=parts > 0, parts=parts, likely=likely
+    )
 
 
 def _patches(shows: np.ndarray) -> np.ndarray:

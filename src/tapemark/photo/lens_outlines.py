@@ -16,6 +16,7 @@ from tapemark.photo.lens_regions import Outline
 from tapemark.photo.strip import PX_PER_MM, lattice_mm
 
 LEAST_MM2 = 250.0  # smaller ones are no lens: the smallest sold have some 600
+CRUMBS_MM2 = 60.0  # less is nothing
 LONGEST = 85.0  # percentile of its rows, and of its columns, that is as long as the box
 _EXPONENTS = np.linspace(1.6, 9.0, 75)
 _FILLED = np.array([math.gamma(1.0 + 1.0 / p) ** 2 / math.gamma(1.0 + 2.0 / p) for p in _EXPONENTS])
@@ -27,6 +28,12 @@ def lenses_seen(maps: LensMaps) -> tuple[Outline, Outline] | None:
     if found[0] is None or found[1] is None:
         return None
     return found[0], found[1]
+
+
+def shows_no_lens(maps: LensMaps) -> bool:
+    """Return whether the network sees nothing to speak of that may be a lens."""
+    most = CRUMBS_MM2 * PX_PER_MM**2
+    return all(np.count_nonzero(one > 0.5) < most for one in (maps.right, maps.left))
 
 
 def lens_likeness(maps: LensMaps, outlines: tuple[Outline, Outline]) -> float:

@@ -165,6 +165,11 @@ def find_lenses(strip: EyeStrip, *, known: LensShape | None = None) -> LensesFou
     return _described(edges, _pair(best[-1][None])[0])
 
 
+def usual_lenses(strip: EyeStrip) -> LensesFound:
+    """Return lenses where they usually are, with what the strip shows along them."""
+    return _described(rim_edges(strip), _pair(_MEAN[None])[0])
+
+
 def lenses_from(outlines: tuple[Outline, Outline], strip: EyeStrip) -> LensesFound:
     """Return lenses that somebody outlined."""
     middle = (outlines[0].down + outlines[1].down) / 2

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from tapemark.geometry import FloatArray
-from tapemark.photo.glare import LensGlareSeen
+from tapemark.photo.glare import LIKELY, LensGlareSeen
 from tapemark.photo.lens_regions import Outline
 from tapemark.photo.reading import LensReading, Point, ReflectionSeen
 from tapemark.photo.skin import CLIPPED, Skin
@@ -13,7 +13,7 @@ from tapemark.photo.strip import EyeStrip, to_mm
 
 RECOVERABLE_CLIPPED = 0.05  # more of it clipped in every colour: nothing is left behind it
 RECOVERABLE_STOPS = 1.3  # over skin: what is behind drowns in it
-_OUTLINE_PX = 0.7
+_OUTLINE_PX = 0.3
 _GREY = 0.16
 
 
@@ -59,7 +59,7 @@ def _reflection(
     middle = to_mm(np.array([column.mean(), row.mean()]))
     return ReflectionSeen(
         center=_points(strip.in_photo(middle[None]), scale)[0],
-        outline=_contour(strip, own, scale),
+        outline=_contour(strip, seen, own, scale),
         lens_cover=_share(own, seen.lens),
         veil=_share(own & seen.opening, seen.opening),
         stops_over_skin=round(stops, 2),
@@ -73,13 +73,19 @@ def _share(part: np.ndarray, whole: np.ndarray) -> float:
     return round(float((part & whole).sum() / max(whole.sum(), 1)), 4)
 
 
-def _contour(strip: EyeStrip, own: np.ndarray, scale: float) -> tuple[Point, ...]:
+def _contour(
+    strip: EyeStrip, seen: LensGlareSeen, own: np.ndarray, scale: float
+) -> tuple[Point, ...]:
+    """Return the longest line around a patch where it is as likely as not a reflection."""
     import cv2
+    from contourpy import contour_generator
 
-    found, _ = cv2.findContours(own.astype(np.uint8), cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)
-    longest = max(found, key=len)
-    plain = cv2.approxPolyDP(longest, _OUTLINE_PX, closed=True)[:, 0, :].astype(float)
-    return _points(strip.in_photo(to_mm(plain)), scale)
+    near = cv2.dilate(own.astype(np.uint8), np.ones((3, 3), np.uint8)) > 0
+    likely = np.where(near & seen.lens & ~(seen.glare & ~own), seen.likely, 0.0)
+    lines = [np.asarray(one) for one in contour_generator(z=likely).lines(LIKELY)]
+    longest = max(lines, key=len)
+    plain = cv2.approxPolyDP(longest.astype(np.float32), _OUTLINE_PX, closed=True)[:, 0, :]
+    return _points(strip.in_photo(to_mm(plain.astype(float))), scale)
 
 
 def _points(at: FloatArray, scale: float) -> tuple[Point, ...]:

@@ -19,8 +19,14 @@ from tapemark.photo.faces import find_faces
 from tapemark.photo.files import Photo
 from tapemark.photo.glare import lens_glare_seen
 from tapemark.photo.hints import Hints
-from tapemark.photo.lens_outlines import lens_likeness, lenses_seen
-from tapemark.photo.lens_regions import LensesFound, find_lenses, lenses_along, lenses_from
+from tapemark.photo.lens_outlines import lens_likeness, lenses_seen, shows_no_lens
+from tapemark.photo.lens_regions import (
+    LensesFound,
+    find_lenses,
+    lenses_along,
+    lenses_from,
+    usual_lenses,
+)
 from tapemark.photo.reading import EyeSeen, LensReading, ShotReading, Side, WearerReading
 from tapemark.photo.reflections_seen import lens_reading
 from tapemark.photo.skin import Skin, skin_beside
@@ -169,8 +175,10 @@ def _wearer(photo: Photo, face: FaceFound, hints: Hints) -> _Wearer | None:
 
 
 def _lenses(eyes: EyesSeen, hints: Hints) -> LensesFound:
-    """Return the lenses as the network sees them; else as their edges tell."""
+    """Return the lenses as the network sees them; else as edges tell, if it sees any at all."""
     outlines = lenses_seen(eyes.maps)
+    if outlines is None and hints.shape is None and shows_no_lens(eyes.maps):
+        return usual_lenses(eyes.strip)
     if outlines is None:
         return find_lenses(eyes.strip, known=hints.shape)
     return lenses_along(outlines, eyes.strip, likeness=lens_likeness(eyes.maps, outlines))
