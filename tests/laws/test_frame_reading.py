@@ -3,8 +3,11 @@
 The pictures read are our own renderings; what is known of them lies beside them.
 """
 
+import gc
 import io
 import json
+import weakref
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -12,6 +15,7 @@ import pytest
 from PIL import Image
 
 from tapemark.photo import Hints, read_photo, read_shot, reading_as_plain
+from tapemark.photo.face_eyes import Picture
 from tapemark.photo.frame_pictures import (
     EYES_PX_PER_MM,
     EYES_SIZE,
@@ -214,3 +218,26 @@ def test_a_file_that_stays_cut_short_is_taken_as_it_is_in_the_end(tmp_path):
     assert arrivals.look(now=0.0) == ()
     assert arrivals.look(now=GIVE_UP_S - 0.1) == ()
     assert arrivals.look(now=GIVE_UP_S) == (path,)
+
+
+def test_lenses_that_are_known_of_a_sitter_stay_what_they_are_known_to_be():
+    """What a person outlined once is looked for in the next frames, whatever else is seen."""
+    photo = read_photo(SHOT)
+    seen = read_shot(photo, name="a.jpg").wearers[0]
+    same = read_shot(photo, name="a.jpg", hints=Hints(shape=seen.shape)).wearers[0]
+    assert same.right.lens.outline == seen.right.lens.outline
+    told = replace(seen.shape, height_mm=seen.shape.height_mm - 9.0)
+    other = read_shot(photo, name="a.jpg", hints=Hints(shape=told)).wearers[0]
+    assert abs(other.shape.height_mm - told.height_mm) < abs(
+        other.shape.height_mm - seen.shape.height_mm
+    )
+
+
+def test_a_picture_that_was_searched_is_not_kept():
+    """However long a folder is: what was made of a photo goes with it."""
+    picture = Picture(read_photo(SHOT).pixels)
+    assert picture.level(240) is picture.level(240)
+    gone = weakref.ref(picture)
+    del picture
+    gc.collect()
+    assert gone() is None

@@ -63,7 +63,7 @@ def refined_eyes(
         peaks = pupil_peaks(maps, reach_mm=reach_mm)
         own_reach = min(reach_mm, _IRIS_REACH_MM)
         found = [
-            at if sure >= SURE else _nearest_iris(places, sign, own_reach)[0]
+            at if sure >= SURE else _nearest_iris(places, sign, own_reach)
             for at, sure, sign in zip((peaks.right, peaks.left), peaks.sure, _SIGNS, strict=True)
         ]
         at = strip.in_photo(np.array(found))
@@ -93,21 +93,18 @@ def _band(strip: EyeStrip) -> np.ndarray:
     return np.asarray(cv2.resize(part, size, interpolation=cv2.INTER_AREA))
 
 
-def _nearest_iris(
-    places: np.ndarray, sign: float, reach_mm: float
-) -> tuple[tuple[float, float], float]:
-    """Return where an iris is in the strip [mm], and its likeness; as thought if there is none."""
+def _nearest_iris(places: np.ndarray, sign: float, reach_mm: float) -> tuple[float, float]:
+    """Return where an iris is in the strip, or where it was thought if there is none. [mm]"""
     across = (np.arange(places.shape[1]) + 0.5 - HALF_WIDE_MM)[None, :]
     down = (np.arange(places.shape[0]) + 0.5 - BAND_MM)[:, None]
     start = sign * PUPILS_APART_MM / 2
     away = np.hypot(across - start, 1.5 * down) / reach_mm
     weighed = np.where(away < 1.0, places - 0.5 * away**2, -np.inf)
     row, column = divmod(int(np.argmax(weighed)), places.shape[1])
-    here = float(places[row, column])
-    if here < LEAST_LIKENESS:
-        return (start, 0.0), max(here, 0.0)
+    if places[row, column] < LEAST_LIKENESS:
+        return start, 0.0
     near = places[row - 1 : row + 2, column - 1 : column + 2]
     weight = np.maximum(near - near.min(), 1e-6)
     dx = float((weight.sum(axis=0) * (-1, 0, 1)).sum() / weight.sum())
     dy = float((weight.sum(axis=1) * (-1, 0, 1)).sum() / weight.sum())
-    return (float(across[0, column]) + dx, float(down[row, 0]) + dy), here
+    return float(across[0, column]) + dx, float(down[row, 0]) + dy

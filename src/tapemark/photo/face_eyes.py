@@ -6,7 +6,6 @@ of eyes and counts for less.
 
 from __future__ import annotations
 
-import functools
 import math
 from dataclasses import replace
 from typing import NamedTuple
@@ -43,10 +42,15 @@ class Picture:
     def __init__(self, pixels: np.ndarray) -> None:
         self.pixels = pixels
         self.long_edge = max(pixels.shape[:2])
+        self._levels: dict[int, Level] = {}
 
-    @functools.cache  # noqa: B019 - as long as the picture itself, which nobody keeps
     def level(self, edge: int) -> Level:
         """Return the picture with a longer side of so many pixels, or as it is if that is less."""
+        if edge not in self._levels:
+            self._levels[edge] = self._made(edge)
+        return self._levels[edge]
+
+    def _made(self, edge: int) -> Level:
         import cv2
 
         scale = min(edge / self.long_edge, 1.0)

@@ -52,6 +52,12 @@ def lens_maps(strip: EyeStrip) -> LensMaps:
     return LensMaps(*(cv2.resize(one, (COLUMNS, TALL))[:ROWS] for one in found))
 
 
+def load_network() -> None:
+    """Load the network now, so that the first photo is read at once."""
+    with _BUSY:
+        _network()
+
+
 @functools.cache
 def _network() -> Any:
     import cv2

@@ -175,13 +175,16 @@ def _wearer(photo: Photo, face: FaceFound, hints: Hints) -> _Wearer | None:
 
 
 def _lenses(eyes: EyesSeen, hints: Hints) -> LensesFound:
-    """Return the lenses as the network sees them; else as edges tell, if it sees any at all."""
-    outlines = lenses_seen(eyes.maps)
-    if outlines is None and hints.shape is None and shows_no_lens(eyes.maps):
+    """Return the lenses as the network sees them; else, or where others are known, by edges."""
+    outlines, known = lenses_seen(eyes.maps), hints.shape
+    if outlines is not None:
+        likeness = lens_likeness(eyes.maps, outlines)
+        found = lenses_along(outlines, eyes.strip, likeness=likeness)
+        if known is None or found.shape.is_like(known):
+            return found
+    elif known is None and shows_no_lens(eyes.maps):
         return usual_lenses(eyes.strip)
-    if outlines is None:
-        return find_lenses(eyes.strip, known=hints.shape)
-    return lenses_along(outlines, eyes.strip, likeness=lens_likeness(eyes.maps, outlines))
+    return find_lenses(eyes.strip, known=known)
 
 
 def _lens_readings(

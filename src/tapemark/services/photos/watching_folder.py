@@ -15,6 +15,7 @@ from pathlib import Path
 from tapemark.errors import FileError
 from tapemark.photo import Hints, ShotReading
 from tapemark.photo.cascades import load_detectors
+from tapemark.photo.lens_net import load_network
 from tapemark.services.photos.photo_reading import read_photo_file
 from tapemark.services.photos.sifting import photos_in
 
@@ -86,6 +87,7 @@ def watch_folder(
     """
     seen: dict[str, _Seen] = {}
     load_detectors()
+    load_network()
     for path in photos_in(folder):
         if not old_too and (state := _state(path)) is not None:
             seen[path.name] = _Seen(state=state, since=time.monotonic(), done=True)
