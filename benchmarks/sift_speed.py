@@ -59,8 +59,10 @@ def measure_sifting(*, frames: int, repeats: int) -> SiftSpeed:
     with tempfile.TemporaryDirectory() as folder:
         paths = [_frame(Path(folder), number) for number in range(frames)]
         read_one(Job(path=str(paths[0])))
-        decode = [_cpu(lambda path=path: decoded(path)) for path in paths * repeats]
-        read = [_cpu(lambda path=path: read_one(Job(path=str(path)))) for path in paths * repeats]
+        decode, read = [], []
+        for path in paths * repeats:  # in turn, so that a slower spell of the machine meets both
+            decode.append(_cpu(lambda path=path: decoded(path)))
+            read.append(_cpu(lambda path=path: read_one(Job(path=str(path)))))
         jobs = [Job(path=str(path)) for path in paths * repeats * 4]
         began, first = time.monotonic(), None
         for number, _ in enumerate(read_many(jobs, workers=os.cpu_count() or 1, watch=Watch())):

@@ -6,11 +6,13 @@ SOURCE    the command's own promises (docs/picture.md, Practice); no outside sou
 import io
 import json
 import sys
+from pathlib import Path
 from typing import Any
 
 import pytest
 
 from tapemark.planning.drill import _covered
+from tapemark.services import demo_setup_text
 
 ROUND = ("drill", "--seed", "0", "--no-pictures", "--count")
 
@@ -107,3 +109,12 @@ def test_a_setup_without_glasses_is_refused(run: Any, setups: Any) -> None:
     answer = run(*ROUND, 1, "--setup", setups["troubled"])
     assert answer.code == 2
     assert "sitter.glasses" in answer.err
+
+
+def test_a_setup_with_every_light_off_says_so(run: Any, tmp_path: Path) -> None:
+    dark = tmp_path / "dark.toml"
+    text = demo_setup_text("quillmere-troubled")
+    dark.write_text(text.replace("[[light]]", "[[light]]\non = false"), encoding="utf-8")
+    answer = run("drill", "--setup", dark, "--no-pictures", "--count", "1")
+    assert answer.code == 2
+    assert "none of them is on" in answer.err

@@ -265,6 +265,25 @@ def test_a_picture_nobody_wants_any_more_ends_within_a_third_of_a_second() -> No
     assert time.process_time() - asked[0] < 0.3 * 2  # two cores
 
 
+@pytest.mark.parametrize(
+    "aim",
+    [
+        'aim = { distance = "0 m", height = "2.9 m" }',
+        'aim = { distance = "1.0 m", side = "80 deg camera-left", height = "1.2 m" }',
+    ],
+)
+def test_a_close_look_at_somebody_beyond_the_frame_says_so(run, setups, tmp_path, aim) -> None:
+    text = setups["cured"].read_text(encoding="utf-8")
+    setup = tmp_path / "beyond.toml"
+    setup.write_text(
+        text.replace('aim = { distance = "0 m", height = "1.06 m" }', aim), encoding="utf-8"
+    )
+    answer = run("picture", setup, "-o", tmp_path / "a.png", *SMALL, "--crop", "glasses")
+    assert answer.code == 0, answer.err
+    assert "is not in the frame: turn the camera, or choose a wider lens" in answer.out
+    assert mean_level(tmp_path / "a.png") > 10.0
+
+
 def test_close_and_clay_views_differ(run, setups, tmp_path: Path) -> None:
     for name, option in (("close", ("--crop", "glasses")), ("clay", ("--clay",))):
         out = tmp_path / f"{name}.png"

@@ -14,14 +14,14 @@ from tests.cross.picture_cases import changed
 from tests.cross.picture_compare import FINENESS, inner
 
 from tapemark.analysis import build_scenes, exposure, face_light, light_at_places
-from tapemark.geometry import to_world
+from tapemark.geometry import axes_facing, to_world
 from tapemark.photometry import polygon_illuminance
 from tapemark.rendering import Effort, build_stage, load_tracer, sensor_values
 from tapemark.rendering.glasses_layer import GlassesLayer
 from tapemark.rendering.looks import looks_of
 from tapemark.rendering.parts import LUMINANCE, Material
 from tapemark.rendering.stage import CLAY
-from tapemark.rendering.view import whole_window
+from tapemark.rendering.view import View, Window, whole_window
 from tapemark.services.picture import PictureWanted, take_picture
 
 SIZE = (960, 1200)
@@ -225,3 +225,29 @@ def test_face_in_the_whole_picture_is_exposed_as_the_analysis_says(case):
     ours = sensor_values(bright, camera=setup.camera)
     gap = np.log2(theirs.mean() / ours.mean())
     np.testing.assert_allclose(gap, 0.0, atol=STOPS)
+
+
+@pytest.mark.parametrize("wall", ["behind sitter", "camera-left", "camera-right"])
+@pytest.mark.parametrize("sill", ["0.30 m", "0.75 m"])
+def test_a_window_is_as_bright_all_over_as_it_was_said_to_be(wall, sill):
+    """Radiance is kept along a ray: a window of so many cd/m² is seen with them."""
+    pane = {"name": "pane", "wall": wall, "width": "1.2 m", "height": "1.1 m", "sill": sill}
+    setup = changed({"window": [pane | {"luminance": "3000 cd/m2"}]})
+    setup = setup.model_copy(update={"backdrop": None, "lights": ()})
+    scenes = build_scenes(setup)
+    (face,) = [one.face for one in scenes[0].emitters if one.kind == "window"]
+    tracer = load_tracer("scalar_rgb", origin=scenes[0].pose.origin)
+    stage = build_stage(scenes, tracer=tracer, colors={}, fineness=FINENESS)
+    light = stage.lit_by()
+    lit = tracer.scene([*stage.room, *light.faces], beams=light.beams)
+    ahead = face.axes[:, 1]
+    view = View(
+        position=face.center + 1.5 * ahead,
+        axes=axes_facing(-ahead),
+        half_width=0.25,
+        aperture_m=0.0,
+        focus_m=1.5,
+    )
+    window = Window(view=view, whole_size=(90, 90), left=0, top=0, columns=90, rows=90)
+    image = tracer.picture(lit, window, samples=4, depth=1, seed=3) @ LUMINANCE
+    np.testing.assert_allclose(image, 3000.0 * setup.camera.shutter_s, rtol=1e-3)

@@ -43,6 +43,7 @@ from tapemark.rendering.pixels import (
     coarser,
     nearest,
     widened,
+    without_fringes,
     without_lots,
 )
 from tapemark.rendering.stage import Lighting, Stage
@@ -431,7 +432,10 @@ class GlassesLayer:
         image = denoise(image, albedo=albedo, normal=view.looks["normal"], fine=False)
         at = view.window.pixels(self._followed(index, rays, view))
         seen = bilinear(image, at)
-        inside = widened(albedo.max(axis=-1) <= 0.0)  # the camera starts in what is there
+        dark = (
+            albedo.max(axis=-1) <= 0.0
+        )  # the camera starts in what is there, or hairs from behind
+        inside = widened(widened(without_fringes(dark)))
         beside = ((at < 0.0) | (at > (view.window.columns, view.window.rows))).any(axis=-1)
         within = nearest(inside, at) | self._within_head(index, rays, view.near_m)
         return np.where((within | beside | rays.at_edge)[:, None], np.nan, seen)

@@ -61,6 +61,8 @@ def check_writable(folder: Path, *, file: str = "") -> None:
     try:
         if file and path.is_dir():
             reason = "it is a folder"
+        elif folder.exists() and not folder.is_dir():
+            reason = "a file has that name"
         else:
             if not file:
                 folder.mkdir(parents=True, exist_ok=True)

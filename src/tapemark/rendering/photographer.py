@@ -70,10 +70,10 @@ class Photographer:
     ) -> None:
         self.stage, self.effort, self.seed = stage, effort, seed
         self.watching, self.close = watching or Watching(), close
-        whole = whole_window(stage.scene, size=size)
-        self.window = (
-            close_window(whole, _around_eyes(stage), margin=CLOSE_MARGIN) if close else whole
-        )
+        self._frame = whole_window(stage.scene, size=size)
+        self.window = self._frame
+        if close:
+            self.window = close_window(self._frame, _around_eyes(stage), margin=CLOSE_MARGIN)
         self._looks: Looks | None = None
         self._guides: tuple[FloatArray, FloatArray] | None = None
         self._layers: tuple[GlassesLayer, ...] | None = None
@@ -210,13 +210,11 @@ class Photographer:
 
     @property
     def missing(self) -> tuple[str, ...]:
-        """Names of those whose eyes both lie out of the picture; in a close look, of nobody."""
-        if self.close:
-            return ()
+        """Names of those whose eyes both lie out of the camera's frame, the sitter first."""
         found = []
         for person in self.stage.people:
-            shown = self.window.pixels(person.scene.eyes.iris_center)
-            within = (shown > 0.0) & (shown < (self.window.columns, self.window.rows))
+            shown = self._frame.pixels(person.scene.eyes.iris_center)
+            within = (shown > 0.0) & (shown < (self._frame.columns, self._frame.rows))
             if not within.all(axis=-1).any():
                 found.append(person.scene.sitter.name)
         return tuple(found)

@@ -102,3 +102,8 @@ def widened(region: np.ndarray) -> np.ndarray:
     rows, columns = region.shape
     around = [padded[i : i + rows, j : j + columns] for i in range(3) for j in range(3)]
     return np.asarray(np.logical_or.reduce(around))
+
+
+def without_fringes(region: np.ndarray) -> np.ndarray:
+    """Return the pixels of a region (rows, columns) that lie two or more within it."""
+    return ~widened(widened(~region))

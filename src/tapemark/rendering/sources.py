@@ -22,6 +22,7 @@ POINTS_EACH_WAY = 3  # over a face whose light is not even; a grid's beam needs 
 GRID_POINTS_EACH_WAY, GRID_SLIDE_PIXELS = 5, 128
 LEAST_LOOKED_FOR = 0.3  # how often paths look for a lamp that does not light the face, of all [-]
 BEHIND_M = 1e-3  # the other side of an umbrella lies so far behind
+BEFORE_WALL_M = 2e-3  # a window in a wall lies so far before it: else rays meet either
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -131,7 +132,9 @@ def _source(emitter: Emitter, color: Rgb) -> Source:
 def _face_mesh(emitter: Emitter) -> Mesh:
     face = emitter.face
     if isinstance(face, FlatFace):
-        return polygon_mesh(face.sending_outline(), facing=face.axes[:, 1])
+        before = BEFORE_WALL_M if emitter.kind == "window" else 0.0
+        corners = face.sending_outline() + before * face.axes[:, 1]
+        return polygon_mesh(corners, facing=face.axes[:, 1])
     return _bowl_mesh(face)
 
 

@@ -1,5 +1,7 @@
 """The room around the sitter, for the path tracer: walls, floor, ceiling, backdrop, panels."""
 
+from dataclasses import replace
+
 from tapemark.analysis import FlatFace, Scene
 from tapemark.analysis.lit_surfaces import room_face, standing_face
 from tapemark.rendering.meshes import polygon_mesh
@@ -8,7 +10,7 @@ from tapemark.rendering.parts import LUMINANCE, Material, Part, Rgb
 #: Colours of a room; each surface keeps its own luminance. Ours, for the look alone. [-]
 OAK: Rgb = (1.25, 0.95, 0.70)
 PLAIN: Rgb = (1.0, 1.0, 1.0)
-BACKDROP_BEHIND_M = 2e-3  # a panel's black back and a wall's window lie so far off it
+BEFORE_WALL_M = 2e-3  # a backdrop that hangs on a wall lies so far before it
 _SIDES = (
     "ceiling",
     "floor",
@@ -40,7 +42,9 @@ def standing_parts(scene: Scene) -> tuple[Part, ...]:
         if emitter.kind == "backdrop" and isinstance(emitter.face, FlatFace):
             assert setup.backdrop is not None
             gray = _tinted(PLAIN, setup.backdrop.reflectance)
-            found.append(_flat("backdrop", emitter.face, color=gray, both_sides=True))
+            face = emitter.face
+            before = replace(face, center=face.center + BEFORE_WALL_M * face.axes[:, 1])
+            found.append(_flat("backdrop", before, color=gray, both_sides=True))
     return tuple(found)
 
 

@@ -181,14 +181,15 @@ def close_window(window: Window, points: FloatArray, *, margin: float) -> Window
     times = float((np.array(window.whole_size) / wanted).min())
     width, height = (round(one * times) for one in window.whole_size)
     columns, rows = window.whole_size
-    # Room is left around the frame: what is looked at may reach beyond it.
-    corner = middle * times - np.array(window.whole_size) / 2 + (columns, rows)
-    left, top = (max(round(float(one)), 0) for one in corner)
-    wide = width + 2 * columns
-    view = replace(window.view, half_width=window.view.half_width * wide / (columns * times))
+    corner = np.round(middle * times - np.array(window.whole_size) / 2).astype(int)
+    # Room is left around the frame: what is looked at may reach beyond it, or lie there.
+    beyond = np.maximum(-corner, corner + window.whole_size - (width, height))
+    room = np.maximum(window.whole_size, beyond)
+    wide, tall = (int(one) for one in (width, height) + 2 * room)
+    left, top = (int(one) for one in corner + room)
     return Window(
-        view=view,
-        whole_size=(wide, height + 2 * rows),
+        view=replace(window.view, half_width=window.view.half_width * wide / (columns * times)),
+        whole_size=(wide, tall),
         left=left,
         top=top,
         columns=columns,

@@ -9,6 +9,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
+from tapemark.errors import Problem, SetupError
 from tapemark.planning.drill import SURFACE_ANSWERS, Drill, drills
 from tapemark.planning.drill_answers import (
     DrillAnswer,
@@ -74,6 +75,18 @@ def make_drills(*, seed: int, count: int, base: Setup | None = None) -> Iterator
     if base is None:
         name = DEMO_STEMS[0]
         base = setup_from_toml(demo_setup_text(name), name=f"{name}.toml")
+    if not any(one.on for one in base.lights):
+        raise SetupError(
+            (
+                Problem(
+                    key="light",
+                    given="none of them is on",
+                    allowed="a light that is on",
+                    advice="switch a light on, or add one: a drill is about what it does",
+                ),
+            ),
+            name=base.title or "setup",
+        )
     yield from drills(base, seed=seed, count=count)
 
 

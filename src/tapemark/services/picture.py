@@ -320,6 +320,8 @@ def _remarks(photographer: Photographer) -> tuple[str, ...]:
         f"{name} is not in the frame: turn the camera, or choose a wider lens"
         for name in photographer.missing
     )
+    if photographer.close and not photographer.stage.lenses[0]:
+        absent += (f"{photographer.stage.scene.sitter.name} wears no glasses: the eyes are shown",)
     if any(one.shines for one in photographer.stage.sources):
         return absent
     return (*absent, "nothing shines, so the picture is black: switch a light on, or add one")
