@@ -19,6 +19,7 @@ Each message says what was given, what is allowed and what to do next.
 
 from __future__ import annotations
 
+import unicodedata
 from dataclasses import dataclass
 from typing import Any
 
@@ -35,7 +36,26 @@ __all__ = [
     "TapemarkError",
     "UnitError",
     "WriteError",
+    "shown_name",
 ]
+
+_UNSHOWN = {"Cc", "Cs", "Zl", "Zp"}  # controls, bytes that are no text, ends of lines
+
+
+def shown_name(name: str) -> str:
+    r"""Return the name or path of a file as one line of text that can be written anywhere.
+
+    Examples
+    --------
+    >>> print(shown_name("two\nlines, and a byte that is no text: \udcff.jpg"))
+    two\nlines, and a byte that is no text: \xff.jpg
+    """
+    return "".join(_escaped(one) if unicodedata.category(one) in _UNSHOWN else one for one in name)
+
+
+def _escaped(one: str) -> str:
+    undecoded = "\udc80" <= one <= "\udcff"  # as Python keeps bytes of a name that are no text
+    return f"\\x{ord(one) - 0xDC00:02x}" if undecoded else ascii(one)[1:-1]
 
 
 class TapemarkError(Exception):
@@ -171,14 +191,14 @@ class FileError(TapemarkError, OSError):
     """
 
     def __init__(self, path: str, *, reason: str, advice: str) -> None:
-        super().__init__(f"{path}: {reason}; {advice}")
+        super().__init__(f"{shown_name(path)}: {reason}; {advice}")
         self.path = path
         self.reason = reason
         self.advice = advice
 
     def __str__(self) -> str:
         """Return the file, what went wrong and what to do next."""
-        return f"{self.path}: {self.reason}; {self.advice}"
+        return f"{shown_name(self.path)}: {self.reason}; {self.advice}"
 
     def __reduce__(self) -> tuple[object, ...]:
         """Rebuild the error from its parts when it crosses a process border."""

@@ -15,9 +15,10 @@ from PIL import Image
 
 from tapemark.photo.batch_worker import Answer, Job
 from tapemark.planning import Watch
-from tapemark.services.photos import photo_batch, sifting
+from tapemark.services.photos import photo_batch
 from tapemark.services.photos.photo_batch import read_many
 from tapemark.services.photos.sift_files import write_sidecars
+from tapemark.services.photos.sift_out import JOURNAL
 from tapemark.services.photos.sifting import sift_folder
 from tapemark.services.photos.watching_folder import watch_folder
 from tapemark.services.photos.whose_light import read_learned
@@ -76,7 +77,13 @@ def test_read_refuses_with_one_line(run, tmp_path):
 
 @pytest.mark.parametrize(
     "option",
-    [("--pupils", "1,2,3"), ("--pupils", "9,9,9,9"), ("--outline", "5,5,1,1,9,9,20,20")],
+    [
+        ("--pupils", "1,2,3"),
+        ("--pupils", "9,9,9,9"),
+        ("--pupils", "400,300,200,300"),
+        ("--outline", "5,5,1,1,9,9,20,20"),
+        ("--outline", "400,300,480,360,200,300,280,360"),
+    ],
 )
 def test_taps_that_make_no_sense_are_refused(run, option):
     answer = run("read", VEILED, *option)
@@ -84,11 +91,58 @@ def test_taps_that_make_no_sense_are_refused(run, option):
     assert option[1] in answer.err
 
 
+@pytest.mark.parametrize(
+    ("option", "said"),
+    [
+        (("--pupils", "300,300,5000,1"), "left pupil at 5000,1"),
+        (("--outline", "9,900,90,990,100,300,180,360"), "box 9,900,90,990 of the right lens"),
+    ],
+)
+def test_taps_outside_the_photo_are_refused_with_its_size(run, option, said):
+    answer = run("read", VEILED, *option)
+    assert answer.code == 2
+    assert f"{said} is outside its 640 x 800 pixels" in answer.err
+    assert answer.err.count("\n") == 1
+
+
+def test_no_glasses_and_where_they_are_contradict_each_other(run):
+    answer = run("read", VEILED, "--no-glasses", "--outline", "200,300,280,360,400,300,480,360")
+    assert answer.code == 2
+    assert "contradict each other" in answer.err
+
+
+@pytest.mark.parametrize("option", ["--keep", "--corrected"])
+def test_read_never_writes_over_what_it_reads(run, setup_file, tmp_path, option):
+    photo, linked = tmp_path / "a.jpg", tmp_path / "linked.jpg"
+    shutil.copy(VEILED, photo)
+    linked.symlink_to(photo)
+    before = contents(tmp_path)
+    for target in (photo, linked, setup_file):
+        answer = run("read", photo, "--setup", setup_file, option, target)
+        assert answer.code == 2
+        assert answer.out == ""
+        assert "itself, which is never written over: name another file" in answer.err
+    assert contents(tmp_path) == before
+
+
+@pytest.mark.parametrize("held", ["", "[1]", '{"lenses": {}}', "my notes", "\xff"])
+def test_a_sitter_is_kept_only_over_a_sitter(run, tmp_path, held):
+    file = tmp_path / "notes.txt"
+    file.write_text(held, encoding="latin-1")
+    answer = run("read", VEILED, "--keep", file)
+    assert answer.code == 2
+    assert answer.out == ""
+    assert "notes.txt: is no file of a sitter, and is not written over; keep" in answer.err
+    assert file.read_text(encoding="latin-1") == held
+    assert run("read", VEILED, "--keep", tmp_path).code == 2
+
+
 def test_lenses_of_a_sitter_are_kept_and_used_again(run, tmp_path):
     kept = tmp_path / "sitter.json"
     assert run("read", VEILED, "--keep", kept).code == 1
     shape = json.loads(kept.read_text())["lenses"]
     assert 40 < shape["width_mm"] < 65
+    assert run("read", VEILED, "--keep", kept).code == 1  # over its own
     assert run("read", VEILED, "--sitter", kept, "--json").code == 1
     kept.write_text('{"lenses": {"width_mm": 900}}')
     refused = run("read", VEILED, "--sitter", kept)
@@ -126,6 +180,58 @@ def test_sift_goes_on_where_it_was_broken_off(finals, tmp_path, monkeypatch):
     assert [Path(job.path).name for job in asked] == ["b.jpg", "c.jpg"]
 
 
+def test_names_that_are_no_text_or_two_lines_break_nothing(run, finals, tmp_path):
+    odd, out = os.fsdecode(b"bad\xff.jpg"), tmp_path / "out"
+    try:
+        (finals / "a.jpg").rename(finals / odd)
+    except OSError:
+        pytest.skip("names are always text on this disk")
+    (finals / "c.jpg").rename(finals / "two\nlines.jpg")
+    for _ in range(2):  # the second time from the journal
+        answer = run("sift", finals, "-o", out, "--workers", 1, "--xmp")
+        assert answer.code == 1
+        assert "  bad\\xff.jpg" in answer.out
+        assert "  two\\nlines.jpg" in answer.out
+        rows = list(csv.DictReader(io.StringIO((out / "sifted.csv").read_text("utf-8"))))
+        names = ["two\\nlines.jpg", "bad\\xff.jpg", "b.jpg"]
+        assert [row["file"] for row in rows] == names
+        told = json.loads((out / "sifted.json").read_text("utf-8"))
+        assert [one["file"] for one in told["frames"]] == names
+        assert told["verdicts"] == {"unreadable": 1, "veiled": 1, "no glasses": 1}
+    assert (finals / os.fsdecode(b"bad\xff.xmp")).exists()
+    assert run("read", finals / odd).out.startswith("bad\\xff.jpg: veiled\n")
+    refused = run("read", finals / "two\nlines.jpg")
+    assert "two\\nlines.jpg: is damaged" in refused.err
+    assert refused.err.count("\n") == 1
+
+
+def test_sift_never_writes_into_the_folder_of_the_photos(run, finals):
+    for name in ("contact-sheet-01.jpg", "sifted.jpg"):
+        shutil.copy(VEILED, finals / name)
+    before = contents(finals)
+    for out in (finals, finals / ".." / finals.name):
+        answer = run("sift", finals, "--out", out)
+        assert answer.code == 2
+        assert "is the folder of the photos, which are only read; name another" in answer.err
+        assert answer.err.count("\n") == 1
+    assert contents(finals) == before
+
+
+@pytest.mark.parametrize("name", ["Contact-sheet-01.jpg", "sifted.csv", "sifted.json", JOURNAL])
+def test_sift_replaces_only_what_it_wrote(run, finals, tmp_path, monkeypatch, name):
+    monkeypatch.setattr(photo_batch, "read_one", _sound)
+    out = tmp_path / "out"
+    out.mkdir()
+    (out / name).write_text("of somebody else")
+    answer = run("sift", finals, "--out", out, "--workers", 1)
+    assert answer.code == 2
+    assert f"{name}: was not written by tapemark sift, and is not replaced; name" in answer.err
+    assert [one.name for one in out.iterdir()] == [name]
+    (out / name).unlink()
+    for _ in range(2):
+        assert run("sift", finals, "--out", out, "--workers", 1).code == 0
+
+
 def test_sift_reads_a_frame_again_that_has_changed(finals, tmp_path, monkeypatch):
     monkeypatch.setattr(photo_batch, "read_one", _sound)
     sift_folder(finals, out=tmp_path / "out", workers=1)
@@ -138,7 +244,7 @@ def test_a_journal_that_is_torn_is_read_as_far_as_it_is_whole(finals, tmp_path, 
     monkeypatch.setattr(photo_batch, "read_one", _sound)
     out = tmp_path / "out"
     sift_folder(finals, out=out, workers=1)
-    journal = out / sifting.JOURNAL
+    journal = out / JOURNAL
     journal.write_bytes(journal.read_bytes()[:-30] + b'\n[1]\n{"file": 3}\n\xff\xfe\n')
     assert sift_folder(finals, out=out, workers=1).taken_over == 2
 
@@ -233,6 +339,17 @@ def test_watch_says_so_when_a_photo_stays_broken(tmp_path, monkeypatch):
     arrived = next(one for one in looks if one is not None or time.monotonic() > ends)
     assert arrived.reading is None
     assert "cut short" in arrived.error
+
+
+def test_watch_says_so_when_a_photo_stays_empty(tmp_path, monkeypatch):
+    monkeypatch.setattr("tapemark.services.photos.watching_folder.GIVE_UP_S", 0.6)
+    (tmp_path / "old.jpg").touch()
+    looks, ends = watch_folder(tmp_path), time.monotonic() + 30.0
+    next(looks)
+    (tmp_path / "shot.jpg").touch()
+    arrived = next(one for one in looks if one is not None or time.monotonic() > ends)
+    assert arrived.path.name == "shot.jpg"
+    assert arrived.error.endswith("shot.jpg: is empty; copy it again from the camera")
 
 
 def test_watch_tells_a_line_of_json_for_each_photo(run, tmp_path):

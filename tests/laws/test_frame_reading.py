@@ -12,7 +12,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from PIL import Image
+from PIL import Image, ImageFilter
 
 from tapemark.photo import Hints, read_photo, read_shot, reading_as_plain
 from tapemark.photo.face_eyes import Picture
@@ -241,3 +241,29 @@ def test_a_picture_that_was_searched_is_not_kept():
     del picture
     gc.collect()
     assert gone() is None
+
+
+@pytest.mark.parametrize(
+    ("made", "asked"),
+    [
+        (lambda image: image.point(lambda value: value // 7), "for more exposure"),
+        (lambda image: image.filter(ImageFilter.GaussianBlur(8)), "whether these are glasses"),
+    ],
+    ids=["dark", "out of focus"],
+)
+def test_a_frame_that_cannot_be_told_is_not_called_sound(tmp_path, made, asked):
+    path = tmp_path / "shot.png"
+    with Image.open(SHOT) as image:
+        made(image.convert("RGB")).save(path)
+    reading = read_shot(read_photo(path), name="shot.png")
+    assert reading.verdict == "unsure"
+    assert any(asked in one for wearer in reading.wearers for one in wearer.questions)
+
+
+def test_lenses_of_somebody_else_are_asked_about():
+    photo = read_photo(SHOT)
+    own = read_shot(photo, name="a.jpg").wearers[0].shape
+    other = replace(own, width_mm=own.width_mm - 8.0)
+    wearer = read_shot(photo, name="a.jpg", hints=Hints(shape=other)).wearers[0]
+    assert wearer.verdict == "unsure"
+    assert any("known of the sitter" in one for one in wearer.questions)

@@ -5,6 +5,7 @@ import struct
 import zlib
 from pathlib import Path
 
+import cv2
 import numpy as np
 import pytest
 from hypothesis import given
@@ -14,7 +15,7 @@ from PIL.TiffImagePlugin import IFDRational
 from tests.laws.raw_file import raw_file
 
 from tapemark.errors import FileError
-from tapemark.photo import Photo, read_photo
+from tapemark.photo import Hints, Photo, read_photo
 from tapemark.photo.color import linear_light, luminance
 
 WIDE, TALL = 120, 80
@@ -76,8 +77,9 @@ def test_sixteen_bits_are_read_as_their_upper_eight(tmp_path):
     np.testing.assert_allclose(photo.pixels[..., 1], wide / 257.0, atol=1.0)
 
 
+@pytest.mark.parametrize("kind", ["JPEG", "PNG", "TIFF", "packed TIFF"])
 @pytest.mark.parametrize("orientation", range(1, 9))
-def test_photos_stand_upright_however_the_camera_was_held(orientation, tmp_path):
+def test_photos_stand_upright_however_the_camera_was_held(orientation, kind, tmp_path):
     way = Image.Transpose
     undo = {
         2: way.FLIP_LEFT_RIGHT,
@@ -91,10 +93,33 @@ def test_photos_stand_upright_however_the_camera_was_held(orientation, tmp_path)
     lying = picture().transpose(undo[orientation]) if orientation in undo else picture()
     exif = Image.Exif()
     exif[0x0112] = orientation
-    photo = read_bytes(tmp_path, as_bytes(lying, "JPEG", quality=95, exif=exif))
+    options = {"JPEG": {"quality": 95}, "packed TIFF": {"compression": "tiff_lzw"}}.get(kind, {})
+    photo = read_bytes(tmp_path, as_bytes(lying, kind.split()[-1], exif=exif, **options))
     assert photo.full_size == (WIDE, TALL)
-    np.testing.assert_allclose(photo.pixels.astype(int), np.asarray(picture()), atol=70)
+    upright = np.asarray(picture()).astype(int)
+    np.testing.assert_allclose(photo.pixels.astype(int), upright, atol=70 if kind == "JPEG" else 0)
     assert photo.pixels[10, 10, 0] > 150
+
+
+@pytest.mark.parametrize("samples", [np.float32, np.float64, np.int32])
+def test_a_colour_tiff_of_other_numbers_is_not_called_damaged(samples, tmp_path):
+    data = cv2.imencode(".tiff", np.full((80, 90, 3), 0.5).astype(samples))[1].tobytes()
+    with pytest.raises(FileError, match=r"is a TIFF of (32|64)-bit") as caught:
+        read_bytes(tmp_path, data, "photo.tif")
+    text = str(caught.value)
+    assert text.endswith("which is not read; export it as 8 or 16 bit")
+    assert ("floating-point" in text) == (samples is not np.int32)
+    sixteen = cv2.imencode(".tiff", np.full((80, 90, 3), 30000, dtype=np.uint16))[1].tobytes()
+    assert read_bytes(tmp_path, sixteen, "photo.tif").pixels[9, 9, 0] == 30000 // 256
+
+
+def test_what_lies_outside_a_photo_is_told():
+    inside = Hints(pupils=((0, 0), (768, 960)), boxes=((-9, -9, 9, 9), (760, 950, 790, 990)))
+    assert inside.outside((768, 960)) == ""
+    pupils = Hints(pupils=((5, 5), (769, 5)))
+    assert pupils.outside((768, 960)) == "the sitter's left pupil at 769,5"
+    boxes = Hints(boxes=((5, 961, 90, 999), (100, 5, 200, 90)))
+    assert boxes.outside((768, 960)) == "the box 5,961,90,999 of the right lens"
 
 
 def test_exposure_lens_and_time_are_read(tmp_path):

@@ -19,6 +19,24 @@ if __name__ == "__main__":
         print(pool.submit(os.getpid).result(), flush=True)
         pool.submit(time.sleep, 120).result()
 """
+LOADING = """
+import os, signal, sys, threading, time
+from tapemark.photo.batch_worker import Job
+from tapemark.planning import Watch
+from tapemark.services.photos.photo_batch import read_many
+
+if __name__ == "__main__":
+    def press() -> None:
+        time.sleep(float(sys.argv[1]))
+        print("pressed", flush=True)
+        os.killpg(0, signal.SIGINT)
+
+    threading.Thread(target=press).start()
+    try:
+        list(read_many((Job(path="none.jpg") for _ in range(10**9)), workers=3, watch=Watch()))
+    except KeyboardInterrupt:
+        print("stopped", flush=True)
+"""
 WITHIN_S = 20.0
 
 
@@ -44,3 +62,20 @@ def test_a_process_that_reads_photos_ends_when_its_parent_is_killed(tmp_path):
     while alive(child) and time.monotonic() < until:
         time.sleep(0.05)
     assert not alive(child)
+
+
+@pytest.mark.skipif(os.name != "posix", reason="Ctrl-C goes to a group of processes there")
+@pytest.mark.parametrize("after_s", ["0.02", "0.15", "0.4", "2"])
+def test_ctrl_c_while_processes_start_says_nothing_and_ends_them(tmp_path, after_s):
+    script = tmp_path / "start.py"
+    script.write_text(LOADING)
+    done = subprocess.run(
+        [sys.executable, str(script), after_s],
+        capture_output=True,
+        text=True,
+        start_new_session=True,
+        timeout=60,
+        check=False,
+    )
+    assert done.stderr == ""
+    assert done.stdout.split() == ["pressed", "stopped"]

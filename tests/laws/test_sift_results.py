@@ -11,9 +11,9 @@ from tests.laws.sift_folder import reading, write_results_folder
 
 from tapemark.errors import FileError
 from tapemark.services.photos.glasses_alike import ALIKE_MM
+from tapemark.services.photos.sift_out import JOURNAL
 from tapemark.services.photos.sift_results import SiftJournal, frame_key
 from tapemark.services.photos.sift_shelf import ABOUT, SiftShelf
-from tapemark.services.photos.sifting import JOURNAL
 
 DAY = [
     reading("a.jpg", veil=0.0),

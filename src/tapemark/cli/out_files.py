@@ -4,6 +4,7 @@ A file's folder is never made by the way: a slip of the pen in its name would pu
 nobody looks. Commands that fill a whole folder make it, and say so.
 """
 
+import os
 from pathlib import Path
 from typing import Any
 
@@ -31,3 +32,11 @@ class FileToWrite(click.Path):
 
 
 FILE_TO_WRITE = FileToWrite()
+
+
+def is_same_file(first: Path, second: Path) -> bool:
+    """Return whether two paths lead to one file, by links too; it need not be there."""
+    try:
+        return first.samefile(second)
+    except (OSError, ValueError):
+        return os.path.realpath(first) == os.path.realpath(second)

@@ -6,7 +6,9 @@ from typing import TYPE_CHECKING
 
 import click
 
-from tapemark.cli.out_files import FILE_TO_WRITE
+from tapemark.cli.out_files import FILE_TO_WRITE, is_same_file
+from tapemark.cli.taps import boxes_option, pupils_option
+from tapemark.errors import shown_name
 
 if TYPE_CHECKING:
     from tapemark.photo import Hints, ShotReading
@@ -16,40 +18,10 @@ PUPILS = "The sitter's right and left pupil in pixels, where they were not found
 OUTLINE = "Boxes of the sitter's right and left lens, left,top,right,bottom each, in pixels."
 
 
-def _numbers(count: int, like: str, value: str) -> tuple[float, ...] | None:
-    """Return so many numbers between commas, or None for nothing."""
-    if not value:
-        return None
-    try:
-        found = tuple(float(one) for one in value.split(","))
-    except ValueError:
-        found = ()
-    if len(found) != count or not all(abs(one) < 1e6 for one in found):
-        raise click.BadParameter(f"{value}: write {count} numbers like {like}")
-    return found
-
-
-def _pupils(_context: click.Context, _option: click.Parameter, value: str) -> object:
-    found = _numbers(4, "812,940,1066,938", value)
-    if found is not None and abs(found[0] - found[2]) + abs(found[1] - found[3]) < 8:
-        raise click.BadParameter(f"{value}: the pupils have to be apart")
-    return found and (found[:2], found[2:])
-
-
-def _boxes(_context: click.Context, _option: click.Parameter, value: str) -> object:
-    found = _numbers(8, "702,880,930,1040,952,880,1180,1040", value)
-    if found is None:
-        return None
-    boxes = (found[:4], found[4:])
-    if any(one[2] - one[0] < 4 or one[3] - one[1] < 4 for one in boxes):
-        raise click.BadParameter(f"{value}: left before right, top before bottom in each box")
-    return boxes
-
-
 @click.command(epilog="Example: tapemark read IMG_0412.jpg")
 @click.argument("photo", type=click.Path(path_type=Path))
-@click.option("--pupils", default="", callback=_pupils, metavar="X,Y,X,Y", help=PUPILS)
-@click.option("--outline", default="", callback=_boxes, metavar="LIST", help=OUTLINE)
+@click.option("--pupils", default="", callback=pupils_option, metavar="X,Y,X,Y", help=PUPILS)
+@click.option("--outline", default="", callback=boxes_option, metavar="LIST", help=OUTLINE)
 @click.option("--no-glasses", is_flag=True, help="Nobody in it wears glasses.")
 @click.option(
     "--keep",
@@ -106,6 +78,8 @@ def read(
         reading_as_plain,
     )
 
+    _make_sense(setup, bare=no_glasses, outline=outline, corrected=corrected)
+    _may_be_written(photo, setup, sitter, keep=keep, corrected=corrected)
     hints = Hints(
         pupils=pupils,
         boxes=outline,  # type: ignore[arg-type]
@@ -116,8 +90,6 @@ def read(
         return _against_setup(
             photo, setup, hints=hints, sitter=sitter, keep=keep, corrected=corrected, plain=as_json
         )
-    if corrected is not None:
-        raise click.UsageError("--corrected needs --setup: name the setup the photo was taken with")
     found = read_photo_file(photo, hints=hints)
     if keep is not None:
         _keep(found, keep)
@@ -126,6 +98,44 @@ def read(
     else:
         click.echo(reading_text(found))
     return 0 if found.trouble < 1.0 else 1
+
+
+def _make_sense(setup: Path | None, *, bare: bool, outline: object, corrected: Path | None) -> None:
+    """Refuse options that do not go together."""
+    if bare and outline is not None:
+        raise click.UsageError(
+            "--no-glasses and --outline contradict each other: give the one that is true"
+        )
+    if corrected is not None and setup is None:
+        raise click.UsageError("--corrected needs --setup: name the setup the photo was taken with")
+
+
+def _may_be_written(
+    photo: Path,
+    setup: Path | None,
+    sitter: Path | None,
+    *,
+    keep: Path | None,
+    corrected: Path | None,
+) -> None:
+    """Refuse to write over what is read, and over what is no sitter file, before reading."""
+    from tapemark.services.photos.photo_reading import may_hold_sitter
+
+    read_from = {"PHOTO": photo, "SETUP": setup, "the file of --sitter": sitter}
+    if keep is not None:
+        _not_one_of("--keep", keep, {"PHOTO": photo, "SETUP": setup, "--corrected": corrected})
+        may_hold_sitter(keep)
+    if corrected is not None:
+        _not_one_of("--corrected", corrected, read_from)
+
+
+def _not_one_of(option: str, file: Path, others: "dict[str, Path | None]") -> None:
+    for what, other in others.items():
+        if other is not None and is_same_file(file, other):
+            raise click.UsageError(
+                f"{option} {shown_name(str(file))} is {what} itself, which is never written over: "
+                "name another file"
+            )
 
 
 def _against_setup(
@@ -149,11 +159,6 @@ def _against_setup(
         read_learned,
     )
 
-    if corrected is not None and corrected.resolve() == setup.resolve():
-        raise click.UsageError(
-            f"--corrected {corrected} is SETUP itself, which is never written over: "
-            "name another file"
-        )
     learned = None if sitter is None else read_learned(sitter)
     match = match_shot(photo, read_setup(setup), hints=hints, glasses_learned=learned)
     if keep is not None:

@@ -6,6 +6,8 @@ from typing import TYPE_CHECKING
 
 import click
 
+from tapemark.errors import shown_name
+
 if TYPE_CHECKING:
     from tapemark.services.photos.sifting import SiftReport
 
@@ -97,12 +99,12 @@ def _text(report: "SiftReport", out: Path, written: list[str]) -> str:
         lines.append(f"  {counts}")
     bad = [one for one in report.frames if one.trouble >= 1.0]
     for frame in bad[:SHOWN]:
-        lines.append(f"  {frame.file:28s} {sheet_line(frame)}")
+        lines.append(f"  {shown_name(frame.file):28s} {sheet_line(frame)}")
         if frame.error:
             lines.append(f"    {frame.error}")
     if len(bad) > SHOWN:
         lines.append(f"  and {len(bad) - SHOWN} more with something to see to: see the table")
     sheets = sum(one.startswith("contact-sheet") for one in written)
     count = "a contact sheet" if sheets == 1 else f"{sheets} contact sheets"
-    lines.append(f"  in {out}: sifted.csv, sifted.json, {count}")
+    lines.append(f"  in {shown_name(str(out))}: sifted.csv, sifted.json, {count}")
     return "\n".join(lines)

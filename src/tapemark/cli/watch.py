@@ -7,6 +7,7 @@ from pathlib import Path
 import click
 
 from tapemark.cli.numbers import Number
+from tapemark.errors import shown_name
 
 
 @click.command(epilog="Example: tapemark watch capture")
@@ -55,7 +56,7 @@ def watch(
     ends = None if seconds is None else time.monotonic() + seconds
     told = 0
     if not as_json:
-        click.echo(f"Watching {folder}; Ctrl-C ends it.", err=True)
+        click.echo(f"Watching {shown_name(str(folder))}; Ctrl-C ends it.", err=True)
     try:
         for one in watch_folder(
             folder,
@@ -68,7 +69,7 @@ def watch(
             told += 1
             if as_json:
                 plain = (
-                    {"file": one.path.name, "error": one.error}
+                    {"file": shown_name(one.path.name), "error": one.error}
                     if one.reading is None
                     else reading_as_plain(one.reading)
                 )

@@ -12,7 +12,7 @@ import threading
 from dataclasses import dataclass
 from pathlib import Path
 
-from tapemark.errors import TapemarkError
+from tapemark.errors import TapemarkError, shown_name
 from tapemark.photo.crops import eye_crop
 from tapemark.photo.files import read_photo
 from tapemark.photo.hints import Hints
@@ -43,12 +43,13 @@ def read_one(job: Job) -> Answer:
     path = Path(job.path)
     try:
         photo = read_photo(path)
-        reading = read_shot(photo, name=path.name, hints=job.hints)
+        reading = read_shot(photo, name=shown_name(path.name), hints=job.hints)
         crop = eye_crop(photo, reading)
     except TapemarkError as error:
         return Answer(path=job.path, reading=None, error=_one_line(str(error)), crop=b"")
     except Exception as error:  # one odd photo must not end a batch of hundreds
-        said = f"{path}: cannot be read ({type(error).__name__}: {error}); leave it out"
+        why = f"{type(error).__name__}: {error}"
+        said = f"{shown_name(str(path))}: cannot be read ({why}); leave it out"
         return Answer(path=job.path, reading=None, error=_one_line(said), crop=b"")
     return Answer(path=job.path, reading=reading_as_plain(reading), error="", crop=crop)
 

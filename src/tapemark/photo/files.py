@@ -16,8 +16,9 @@ import numpy as np
 
 from tapemark.errors import FileError
 from tapemark.photo.color import to_srgb
-from tapemark.photo.raw_preview import RAW_SUFFIXES, raw_preview
+from tapemark.photo.raw_preview import RAW_SUFFIXES, RawPreview, raw_preview
 from tapemark.photo.shot_facts import ShotFacts, orientation_of, shot_facts
+from tapemark.photo.tiff_numbers import tiff_numbers
 
 if TYPE_CHECKING:
     from PIL import Image
@@ -37,6 +38,7 @@ _OTHER_KINDS = (
 )
 _FORMATS = ("JPEG", "PNG", "TIFF", "WEBP")  # a JPEG of several pictures opens as JPEG
 _HEIF_FORMATS = ("HEIF", "AVIF")
+_TURNED_FORMATS = {"TIFF", "HEIF"}  # Pillow gives them upright, their size too
 #: How photos are named, in small letters: only what a folder is searched for.
 PHOTO_SUFFIXES = RAW_SUFFIXES | {
     *(".jpg", ".jpeg", ".jpe", ".png", ".tif", ".tiff", ".webp"),
@@ -136,7 +138,7 @@ def _decoded(path: Path, data: bytes, long_edge: int) -> Photo:
     facts = shot_facts(image)
     if raw is not None and not facts.text:
         facts = raw.facts or facts
-    turned = orientation_of(image) if raw is None else raw.orientation or orientation_of(image)
+    turned = _turned(image, raw)
     full = image.size
     kind = "raw preview" if raw is not None else _kind_of(image)
     if image.format in {"JPEG", "MPO"}:
@@ -145,8 +147,8 @@ def _decoded(path: Path, data: bytes, long_edge: int) -> Photo:
     image.load()
     small = _reduced(image, long_edge)
     small, profile = to_srgb(small)
-    small = _upright(small, 1 if kind == "HEIC" else turned)
-    if turned >= 5 and kind != "HEIC":
+    small = _upright(small, turned)
+    if turned >= 5:
         full = (full[1], full[0])
     if raw is not None and raw.full_size is not None:
         full = (
@@ -177,15 +179,7 @@ def _opened(path: Path, data: bytes) -> Image.Image:
     try:
         image = Image.open(io.BytesIO(data), formats=_HEIF_FORMATS if heif else _FORMATS)
     except UnidentifiedImageError:
-        other = next((name for start, name in _OTHER_KINDS if data.startswith(start)), "")
-        known = data.startswith((b"\xff\xd8\xff", b"\x89PNG", b"II*\0", b"MM\0*"))
-        if known:
-            raise _refused(
-                path, "is damaged or cut short", "copy it again from the camera"
-            ) from None
-        raise _refused(
-            path, f"is {other or 'no picture that can be read'}", f"name one of {READS}"
-        ) from None
+        raise _not_opened(path, data) from None
     columns, rows = image.size
     if columns * rows > MOST_PIXELS:
         raise _refused(
@@ -198,6 +192,18 @@ def _opened(path: Path, data: bytes) -> Image.Image:
             path, f"has only {columns} x {rows} pixels", f"at least {LEAST_EDGE} a side are needed"
         )
     return image
+
+
+def _not_opened(path: Path, data: bytes) -> FileError:
+    """Return what to say of a file that is no picture, or none that can be read."""
+    if numbers := tiff_numbers(data):
+        return _refused(
+            path, f"is a TIFF of {numbers}, which is not read", "export it as 8 or 16 bit"
+        )
+    if data.startswith((b"\xff\xd8\xff", b"\x89PNG", b"II*\0", b"MM\0*")):
+        return _refused(path, "is damaged or cut short", "copy it again from the camera")
+    other = next((name for start, name in _OTHER_KINDS if data.startswith(start)), "")
+    return _refused(path, f"is {other or 'no picture that can be read'}", f"name one of {READS}")
 
 
 def _is_heif(data: bytes) -> bool:
@@ -235,6 +241,13 @@ def _reduced(image: Image.Image, long_edge: int) -> Image.Image:
     small = image.resize((columns, rows), Images.Resampling.BOX)
     small.info = info
     return small
+
+
+def _turned(image: Image.Image, raw: RawPreview | None) -> int:
+    """Return how what Pillow gives has to be turned yet, as Exif numbers it."""
+    if raw is not None:
+        return raw.orientation or orientation_of(image)
+    return 1 if image.format in _TURNED_FORMATS else orientation_of(image)
 
 
 def _upright(image: Image.Image, orientation: int) -> Image.Image:

@@ -12,6 +12,7 @@ from tapemark.photo.strip import EyeStrip, to_mm
 
 Box = tuple[float, float, float, float]
 _EXPONENT = 3.4
+_SIDES = ("right", "left")
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -34,6 +35,20 @@ class Hints:
     boxes: tuple[Box, Box] | None = None
     shape: LensShape | None = None
     bare: bool = False
+
+    def outside(self, size: tuple[int, int]) -> str:
+        """Return what of it lies outside an upright photo of a size, in words; empty for nothing.
+
+        A lens may be cut off by the edge of the photo, a pupil may not.
+        """
+        columns, rows = size
+        for side, (x, y) in zip(_SIDES, self.pupils or (), strict=False):
+            if not (0.0 <= x <= columns and 0.0 <= y <= rows):
+                return f"the sitter's {side} pupil at {x:g},{y:g}"
+        for side, (left, top, right, bottom) in zip(_SIDES, self.boxes or (), strict=False):
+            if not (left < columns and right > 0.0 and top < rows and bottom > 0.0):
+                return f"the box {left:g},{top:g},{right:g},{bottom:g} of the {side} lens"
+        return ""
 
     def outlines(self, strip: EyeStrip, scale: float) -> tuple[Outline, Outline]:
         """Return the lenses that somebody boxed, in the strip."""

@@ -40,7 +40,7 @@ TURNED = -0.0046  # how much wider for each millimetre that the bridge is aside:
 _LIKE_LENSES = 0.9  # what the network takes worn lenses for, about
 _SHAPE = slice(2, 6)
 _SHAPE_SPREAD = np.array([1.2, 1.5, 1.5, 0.4])
-_SAME_SHAPE_MM = 4.0  # gap, width and height of the same lenses in another frame are as near
+SAME_SHAPE_MM = 4.0  # gap, width and height of the same lenses in another frame are as near
 
 
 class Outline(NamedTuple):
@@ -87,10 +87,10 @@ class LensShape:
     height_mm: float
     exponent: float
 
-    def is_like(self, other: LensShape) -> bool:
+    def is_like(self, other: LensShape, *, within_mm: float = SAME_SHAPE_MM) -> bool:
         """Return whether both may be the same lenses in two frames."""
         own, its = ((one.gap_mm, one.width_mm, one.height_mm) for one in (self, other))
-        return max(abs(one - two) for one, two in zip(own, its, strict=True)) <= _SAME_SHAPE_MM
+        return max(abs(one - two) for one, two in zip(own, its, strict=True)) <= within_mm
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

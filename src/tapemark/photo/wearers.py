@@ -36,6 +36,8 @@ FACE_LEAST = 0.25  # less sure faces are passed over
 ASK_BELOW = 0.38  # less sure pupils are asked for
 GLASSES_FROM, GLASSES_SURE = 0.5, 0.62
 CLIPPED_SKIN = 0.93  # luminance of lit skin, 1 for white
+DIM_SKIN = 0.036  # of lit skin: nothing darker was in the pictures that the network was taught on
+ODD_MM = 6.0  # lenses that differ so much from those that are known are others
 LEAST_PX_PER_MM = 0.45  # smaller faces have lenses of a dozen pixels
 _TURNED = 0.035  # one lens is seen so much wider than the other: the head is turned
 _SIDES: tuple[Side, Side] = ("right", "left")
@@ -79,14 +81,20 @@ class _Wearer:
     edges_mm: tuple[float, float]
     glasses: float
     confidence: float
-    questions: tuple[str, ...]
+    hints: Hints
+    odd: bool
     scale: float
+
+    @property
+    def is_sharp(self) -> bool:
+        """Whether the nearer eye is sharp; one of both where none is nearer."""
+        near = self._near()
+        judged = self.edges_mm if not near else (self.edges_mm[_SIDES.index(near)],)
+        return min(judged) <= max(SHARP_EDGE_MM, SHARP_EDGE_PX / self.eyes.strip.px_per_mm)
 
     def numbered(self, number: int) -> WearerReading:
         """Return the reading of this person."""
         right, left = (self._eye(index) for index in (0, 1))
-        near = self._near()
-        judged = self.edges_mm if not near else (self.edges_mm[_SIDES.index(near)],)
         half = self.face.side / 2
         left_edge, top = ((one - half) * self.scale for one in self.face.center)
         side = round(self.face.side * self.scale, 1)
@@ -97,11 +105,11 @@ class _Wearer:
             glasses=round(self.glasses, 3),
             right=right,
             left=left,
-            near_side=near,
-            is_sharp=min(judged) <= max(SHARP_EDGE_MM, SHARP_EDGE_PX / self.eyes.strip.px_per_mm),
+            near_side=self._near(),
+            is_sharp=self.is_sharp,
             skin_clipped_share=round(max(one.clipped_share for one in self.skins), 4),
             skin_luminance=round(self.skins[0].lit, 4),
-            questions=self.questions,
+            questions=_questions(self),
             shape=self.lenses.shape if self.glasses >= GLASSES_SURE else None,
         )
 
@@ -142,10 +150,7 @@ def _wearer(photo: Photo, face: FaceFound, hints: Hints) -> _Wearer | None:
         eyes = refined_eyes(photo.pixels, right=face.right, left=face.left, reach_mm=2.0)
     if eyes.strip.px_per_mm < LEAST_PX_PER_MM:
         return None
-    if hints.boxes is not None:
-        lenses = lenses_from(hints.outlines(eyes.strip, photo.scale), eyes.strip)
-    else:
-        lenses = _lenses(eyes, hints)
+    lenses, odd = _lenses(photo, eyes, hints)
     glasses = 1.0 if hints.boxes is not None or hints.shape is not None else lenses.confidence
     glasses = 0.0 if hints.bare else glasses
     outlines = (lenses.right, lenses.left)
@@ -169,22 +174,29 @@ def _wearer(photo: Photo, face: FaceFound, hints: Hints) -> _Wearer | None:
         edges_mm=(edges[0], edges[1]),
         glasses=glasses,
         confidence=confidence,
-        questions=_questions(confidence, glasses, hints, skins=skins),
+        hints=hints,
+        odd=odd,
         scale=photo.scale,
     )
 
 
-def _lenses(eyes: EyesSeen, hints: Hints) -> LensesFound:
-    """Return the lenses as the network sees them; else, or where others are known, by edges."""
+def _lenses(photo: Photo, eyes: EyesSeen, hints: Hints) -> tuple[LensesFound, bool]:
+    """Return the lenses, and whether quite others are seen than those that are known.
+
+    They are as the network sees them; else, or where others are known, as their edges tell.
+    """
+    if hints.boxes is not None:
+        return lenses_from(hints.outlines(eyes.strip, photo.scale), eyes.strip), False
     outlines, known = lenses_seen(eyes.maps), hints.shape
-    if outlines is not None:
-        likeness = lens_likeness(eyes.maps, outlines)
-        found = lenses_along(outlines, eyes.strip, likeness=likeness)
-        if known is None or found.shape.is_like(known):
-            return found
-    elif known is None and shows_no_lens(eyes.maps):
-        return usual_lenses(eyes.strip)
-    return find_lenses(eyes.strip, known=known)
+    if outlines is None and known is None and shows_no_lens(eyes.maps):
+        return usual_lenses(eyes.strip), False
+    if outlines is None:
+        return find_lenses(eyes.strip, known=known), False
+    likeness = lens_likeness(eyes.maps, outlines)
+    found = lenses_along(outlines, eyes.strip, likeness=likeness)
+    if known is None or found.shape.is_like(known):
+        return found, False
+    return find_lenses(eyes.strip, known=known), not found.shape.is_like(known, within_mm=ODD_MM)
 
 
 def _lens_readings(
@@ -198,19 +210,25 @@ def _lens_readings(
     return found[0], found[1]
 
 
-def _questions(
-    confidence: float, glasses: float, hints: Hints, *, skins: tuple[Skin, Skin]
-) -> tuple[str, ...]:
+def _questions(one: _Wearer) -> tuple[str, ...]:
     """Return what has to be asked for a sure answer."""
-    asked = []
-    if confidence < ASK_BELOW:
+    asked, lit, worn = [], one.skins[0].lit, one.glasses >= GLASSES_FROM
+    if one.confidence < ASK_BELOW:
         asked.append("where the pupils are: give --pupils x,y,x,y, the sitter's right eye first")
-    unsure = GLASSES_FROM - 0.1 <= glasses < GLASSES_SURE and hints.shape is None
-    if unsure:
+    unsure = GLASSES_FROM - 0.1 <= one.glasses < GLASSES_SURE and one.hints.shape is None
+    blurred = not worn and not one.hints.bare and not one.is_sharp
+    if unsure or blurred:
         asked.append(
             "whether these are glasses, and where the lenses are: give --outline with the box of "
             "each lens, or --no-glasses"
         )
-    if glasses >= GLASSES_FROM and skins[0].lit > CLIPPED_SKIN:
+    if one.odd:
+        asked.append(
+            "whether these are the glasses that are known of the sitter: others seem to be worn; "
+            "leave --sitter out, or give --outline"
+        )
+    if worn and lit > CLIPPED_SKIN:
         asked.append("for less exposure: beside skin that is clipped no reflection can be told")
+    if worn and lit < DIM_SKIN:
+        asked.append("for more exposure: beside skin so dark reflections are passed over")
     return tuple(asked)

@@ -8,7 +8,7 @@ import json
 from dataclasses import dataclass
 from pathlib import Path
 
-from tapemark.errors import WriteError
+from tapemark.errors import WriteError, shown_name
 from tapemark.photo.contact_sheet import A_SHEET, SheetFrame, contact_sheet
 from tapemark.photo.xmp_sidecar import is_ours, xmp_sidecar
 from tapemark.services.photos.sifting import SiftedFrame, SiftReport, crop_of
@@ -41,7 +41,7 @@ def sift_as_plain(report: SiftReport) -> Plain:
         "frames": [
             one.reading
             if one.reading is not None
-            else {"file": one.file, "verdict": one.verdict, "error": one.error}
+            else {"file": shown_name(one.file), "verdict": one.verdict, "error": one.error}
             for one in report.frames
         ],
     }
@@ -167,10 +167,11 @@ def _rating(reading: Plain) -> int | None:
 
 def _rows(frame: SiftedFrame) -> list[list[object]]:
     if frame.reading is None:
-        return [[frame.file, "", frame.verdict, *[""] * 10, frame.error]]
+        return [[shown_name(frame.file), "", frame.verdict, *[""] * 10, frame.error]]
     people = frame.reading["wearers"]
     if not people:
-        return [[frame.file, "", frame.verdict, *[""] * 8, frame.trouble, "no face found", ""]]
+        found = [frame.verdict, *[""] * 8, frame.trouble, "no face found", ""]
+        return [[shown_name(frame.file), "", *found]]
     return [_row(frame, one) for one in people]
 
 
@@ -182,7 +183,7 @@ def _row(frame: SiftedFrame, person: Plain) -> list[object]:
     stops = [one["stops_over_skin"] for one in lenses if one and one["reflections"]]
     told = {True: "yes", False: "no", None: "unknown"}
     return [
-        frame.file,
+        shown_name(frame.file),
         person["number"],
         person["verdict"],
         *shares,
@@ -198,7 +199,7 @@ def _row(frame: SiftedFrame, person: Plain) -> list[object]:
 
 def _on_sheet(frame: SiftedFrame, out: Path) -> SheetFrame:
     return SheetFrame(
-        name=frame.file,
+        name=shown_name(frame.file),
         line=sheet_line(frame),
         trouble=frame.trouble >= 1.0,
         crop=crop_of(out, frame),

@@ -11,7 +11,8 @@ from pathlib import Path
 from tapemark.photo import PHOTO_SUFFIXES
 from tapemark.services.photos.glasses_alike import Glasses, Size, alike, glasses_size
 from tapemark.services.photos.sift_files import sheet_line
-from tapemark.services.photos.sifting import JOURNAL, SiftedFrame, SiftReport
+from tapemark.services.photos.sift_out import JOURNAL
+from tapemark.services.photos.sifting import SiftedFrame, SiftReport
 from tapemark.services.plain import Plain
 
 VERDICTS = ("unreadable", "veiled", "edge", "unsure", "clear", "no glasses")

@@ -15,7 +15,8 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 from tapemark.errors import FileError
-from tapemark.services.photos.sifting import CROPS, JOURNAL, photos_in
+from tapemark.services.photos.sift_out import CROPS, JOURNAL
+from tapemark.services.photos.sifting import photos_in
 from tapemark.store import write_results
 
 ABOUT = "about.json"

@@ -13,14 +13,14 @@ from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Any
 
-from tapemark.errors import FileError, WriteError
+from tapemark.errors import FileError, WriteError, shown_name
 from tapemark.photo import PHOTO_SUFFIXES, Hints
 from tapemark.photo.batch_worker import Job
 from tapemark.planning import Watch
 from tapemark.services.photos.photo_batch import read_many
+from tapemark.services.photos.sift_out import CROP_ENDING, CROPS, JOURNAL, check_out
 from tapemark.services.plain import Plain
 
-JOURNAL, CROPS = "journal.jsonl", "crops"
 FORMAT = 1
 _MOST_LINE = 1_000_000
 
@@ -127,9 +127,15 @@ def sift_folder(
         Processes; 0 for as many as there are processors.
     watch : Watch, optional
         Who waits; what is done is kept when it stops.
+
+    Raises
+    ------
+    FileError
+        The folder cannot be read, or `out` has something else that would be replaced.
     """
     watch = watch or Watch()
     photos = photos_in(folder)
+    check_out(out, folder=folder)
     known = asdict(hints) if hints is not None else {}
     done = _taken_over(out, photos, folder=folder, known=known)
     left = [one for one in photos if one.name not in done]
@@ -145,7 +151,7 @@ def sift_folder(
             watch.tell(f"{taken_over + number} of {len(photos)} photos")
     ordered = sorted(frames.values(), key=lambda one: (-one.trouble, one.file))
     return SiftReport(
-        folder=folder.name or str(folder),
+        folder=shown_name(folder.name or str(folder)),
         frames=tuple(ordered),
         total=len(photos),
         taken_over=taken_over,
@@ -233,4 +239,4 @@ def _keep_crop(out: Path, name: str, crop: bytes) -> None:
 
 
 def _crop_path(out: Path, name: str) -> Path:
-    return out / CROPS / f"{name}.eyes.jpg"
+    return out / CROPS / f"{name}{CROP_ENDING}"

@@ -139,9 +139,9 @@ def _looked_at(
 
 
 def _state(path: Path) -> tuple[int, int] | None:
-    """Return size and time of a file; None for one that is gone or has nothing in it yet."""
+    """Return size and time of a file; None for one that is gone."""
     try:
         about = path.stat()
     except OSError:
         return None
-    return (about.st_size, about.st_mtime_ns) if about.st_size else None
+    return about.st_size, about.st_mtime_ns

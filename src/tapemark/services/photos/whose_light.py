@@ -43,6 +43,9 @@ _LIMITS = {
 }
 _MOST_SPREAD = 20.0
 
+NO_MOVE_FOUND = "No move of one or two things clears these lenses: change glasses, light or pose."
+NONE_NEEDED = "No move: as fitted to this photo the setup shows no trouble."
+
 
 def match_shot(
     photo: Path,
@@ -179,7 +182,8 @@ def _estimate(given: Any, limits: tuple[float, float]) -> Estimate:
 def _with_move(one: WearerMatch) -> WearerMatch:
     found = find_moves(one.fitted_setup, best=1)
     if not found.moves:
-        return one
+        why = NO_MOVE_FOUND if found.needed else NONE_NEEDED
+        return replace(one, notes=(*one.notes, why))
     best = found.moves[0]
     return replace(
         one,
