@@ -54,12 +54,14 @@ class Picture:
         import cv2
 
         scale = min(edge / self.long_edge, 1.0)
-        pixels, times = self.pixels, int(1.0 / scale)
-        rows, columns = pixels.shape[:2]
-        whole = (columns // times, rows // times)  # whole steps first: a tenth of the time
-        for size in (whole, (max(round(columns * scale), 1), max(round(rows * scale), 1))):
-            if size != pixels.shape[1::-1]:
-                pixels = cv2.resize(pixels, size, interpolation=cv2.INTER_AREA)
+        rows, columns = self.pixels.shape[:2]
+        pixels = self.pixels
+        while max(pixels.shape) >= 2 * edge:  # halves first, which is quick
+            half = (max(pixels.shape[1] // 2, 1), max(pixels.shape[0] // 2, 1))
+            pixels = cv2.resize(pixels, half, interpolation=cv2.INTER_AREA)
+        size = (max(round(columns * scale), 1), max(round(rows * scale), 1))
+        if size != pixels.shape[1::-1]:
+            pixels = cv2.resize(pixels, size, interpolation=cv2.INTER_AREA)
         grey = cv2.cvtColor(pixels, cv2.COLOR_RGB2GRAY)
         return Level(grey, np.ascontiguousarray(pixels[..., 0]), scale)
 

@@ -31,8 +31,11 @@ def pupil_peaks(maps: LensMaps, *, reach_mm: float = REACH_MM) -> PupilPeaks:
 
 def _peak(likely: FloatArray, start: float, reach_mm: float) -> tuple[tuple[float, float], float]:
     across, down = lattice_mm()
-    near = (across - start) ** 2 + down**2 <= reach_mm**2
-    row, column = divmod(int(np.argmax(np.where(near, likely, 0.0))), likely.shape[1])
+    own = _within(across[0] - start, reach_mm), _within(down[:, 0], reach_mm)
+    near = (across[:, own[0]] - start) ** 2 + down[own[1]] ** 2 <= reach_mm**2
+    part = np.where(near, likely[own[1], own[0]], 0.0)
+    row, column = divmod(int(np.argmax(part)), part.shape[1])
+    row, column = row + own[1].start, column + own[0].start
     rows, columns = (slice(max(one - _PEAK, 0), one + _PEAK + 1) for one in (row, column))
     weight = likely[rows, columns]
     total = max(float(weight.sum()), 1e-9)
@@ -41,3 +44,9 @@ def _peak(likely: FloatArray, start: float, reach_mm: float) -> tuple[tuple[floa
         float((weight * down[rows]).sum()) / total,
     )
     return at, float(likely[row, column])
+
+
+def _within(places: FloatArray, reach: float) -> slice:
+    """Return which of some rising places are within reach of 0."""
+    first, last = np.searchsorted(places, (-reach, reach))
+    return slice(int(first), max(int(last), int(first) + 1))

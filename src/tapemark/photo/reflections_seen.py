@@ -80,9 +80,13 @@ def _contour(
     import cv2
     from contourpy import contour_generator
 
-    near = cv2.dilate(own.astype(np.uint8), np.ones((3, 3), np.uint8)) > 0
-    likely = np.where(near & seen.lens & ~(seen.glare & ~own), seen.likely, 0.0)
-    lines = [np.asarray(one) for one in contour_generator(z=likely).lines(LIKELY)]
+    left, top, wide, tall = cv2.boundingRect(own.astype(np.uint8))
+    first = (max(left - 2, 0), max(top - 2, 0))
+    box = (slice(first[1], top + tall + 2), slice(first[0], left + wide + 2))
+    mine = own[box]
+    near = cv2.dilate(mine.astype(np.uint8), np.ones((3, 3), np.uint8)) > 0
+    likely = np.where(near & seen.lens[box] & (mine | ~seen.glare[box]), seen.likely[box], 0.0)
+    lines = [np.asarray(one) + first for one in contour_generator(z=likely).lines(LIKELY)]
     longest = max(lines, key=len)
     plain = cv2.approxPolyDP(longest.astype(np.float32), _OUTLINE_PX, closed=True)[:, 0, :]
     return _points(strip.in_photo(to_mm(plain.astype(float))), scale)
