@@ -159,7 +159,8 @@ def _note(said: Any, wrong: list[str]) -> None:
 
     But for a connection that a story has cut, and an answer that refuses a form and says why.
     """
-    foreseen = ("WebSocket", "ERR_CONNECTION", "status of 400", "status of 409", "status of 422")
+    cut = ("WebSocket", "ERR_CONNECTION", "ERR_CONTENT_LENGTH_MISMATCH")
+    foreseen = (*cut, "status of 400", "status of 409", "status of 422")
     if said.type == "error" and not any(one in said.text for one in foreseen):
         wrong.append(said.text)
 

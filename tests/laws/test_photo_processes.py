@@ -26,6 +26,8 @@ from tapemark.planning import Watch
 from tapemark.services.photos.photo_batch import read_many
 
 if __name__ == "__main__":
+    signal.signal(signal.SIGINT, signal.default_int_handler)  # whoever started this may ignore it
+
     def press() -> None:
         time.sleep(float(sys.argv[1]))
         print("pressed", flush=True)

@@ -195,6 +195,8 @@ def pictures_so_far(
         photographer, variant = patience.during(
             lambda: _photographer(setup, wanted, None, patience=patience, preview=each_light)
         )
+        if each_light:
+            _refuse_dark(photographer, setup)
         of_all = ALL_LIGHTS_SHARE if each_light else 1.0
         for shot in photographer.shots():
             yield PictureSoFar(
@@ -283,9 +285,8 @@ def take_lights(
     remarks: tuple[str, ...] = ()
     if known is None:
         photographer, variant = _photographer(setup, wanted, watching)
+        _refuse_dark(photographer, setup)
         known, complete = photographer.take_each(made_from=made_from)
-        if complete and not known.names:
-            raise _dark(setup)
         remarks = _remarks(photographer)
         powers = _powers(setup)
         known = replace(known, powers=tuple(powers.get(name, 0.0) for name in known.names))
@@ -322,9 +323,13 @@ def _remarks(photographer: Photographer) -> tuple[str, ...]:
     )
     if photographer.close and not photographer.stage.lenses[0]:
         absent += (f"{photographer.stage.scene.sitter.name} wears no glasses: the eyes are shown",)
-    if any(one.shines for one in photographer.stage.sources):
+    if _shines(photographer):
         return absent
     return (*absent, "nothing shines, so the picture is black: switch a light on, or add one")
+
+
+def _shines(photographer: Photographer) -> bool:
+    return any(one.shines for one in photographer.stage.sources)
 
 
 def _words(shot: Shot, effort: Effort) -> str:
@@ -344,8 +349,6 @@ def _each_light(
     for name, shot in photographer.each_light():
         names.append(name)
         images.append(shot.values)
-    if not names:
-        raise _dark(setup)
     powers = _powers(setup)
     book = LightBook(
         names=tuple(names),
@@ -435,8 +438,10 @@ def _refuse_unknown(changes: Mapping[str, float], setup: Setup) -> None:
         )
 
 
-def _dark(setup: Setup) -> SetupError:
-    return SetupError(
+def _refuse_dark(photographer: Photographer, setup: Setup) -> None:
+    if _shines(photographer):
+        return
+    raise SetupError(
         (
             Problem(
                 key="light",
